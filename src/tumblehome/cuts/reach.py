@@ -1,0 +1,210 @@
+"""How far a body can travel in a free space before it touches, what it already fouls, and how it gets clear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tumblehome.errors import InputError, nearest
+from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops, stops
+from tumblehome.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from tumblehome.body.shell import Shell
+    from tumblehome.solids import Surface
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["DIRECTIONS", "Reach", "Room", "reach", "room_of"]
+
+DIRECTIONS: Final[dict[str, tuple[int, float]]] = {
+    "front": (0, -1.0),
+    "rear": (0, 1.0),
+    "left": (1, -1.0),
+    "right": (1, 1.0),
+    "down": (2, -1.0),
+    "up": (2, 1.0),
+}
+"""The six directions: the axis and the sense along it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """How far a body can travel in one direction before it touches.
+
+    Attributes
+    ----------
+    distance : float, mm
+    part : name of what stops it
+    at : (3,) float, mm, the point where it touches, on the part
+    """
+
+    distance: float
+    part: str
+    at: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """A free space to move in: the inside of a closed surface, less what stands in it.
+
+    ``surface`` looks outward from the free space; ``rename`` says by which name a part is told at a point.
+    """
+
+    surface: Surface
+    rename: Callable[[str, Floats], str] = lambda name, _: name
+
+    @cached_property
+    def obstacles(self) -> Obstacles:
+        """The surface, to be asked what lies in the way."""
+        return Obstacles(self.surface)
+
+    @cached_property
+    def _part_of(self) -> dict[str, int]:
+        return {name: i for i, name in enumerate(self.surface.names)}
+
+    def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
+        """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
+        met = stops(body, self.obstacles, axis)
+        return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
+
+    def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
+        codes = [self._part_of[name] for name in ignoring if name in self._part_of]
+        return ~np.isin(self.surface.part[met.triangle], codes)
+
+    def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
+        """Whether a point is free: inside the surface and inside nothing that stands in it."""
+        codes = [self._part_of[name] for name in ignoring if name in self._part_of]
+        if not codes:
+            return round(self.surface.winding(point)) == 1
+        kept = ~np.isin(self.surface.part, codes)
+        return round(type(self.surface)(self.surface.triangles[kept], self.surface.part[kept], self.surface.names).winding(point)) == 1
+
+    def name(self, triangle: int, at: Floats) -> str:
+        """Return the name of what a triangle belongs to, at a point of it."""
+        return self.rename(self.surface.names[self.surface.part[triangle]], at)
+
+    def headroom(self, body: Sequence[Prism], *, ignoring: Collection[str] = ()) -> Reach | None:
+        """Return how high above its foot a body could rise in place before it touches, or None if its foot fouls.
+
+        The least over its prisms, each grown upward from its own bottom; reported above the body's lowest foot.
+        """
+        foot = min(prism.bottom for prism in body)
+        found: list[Reach] = []
+        for prism in body:
+            met = plate_stops(prism.facets(2)[1][0].corners, prism.bottom, self.obstacles, 2)
+            met = met.where(self._counted(met, ignoring))
+            if met.blocking_now.any():
+                return None
+            above = np.flatnonzero(met.low > CONTACT)
+            if not len(above):
+                return None
+            first = int(above[met.low[above].argmin()])
+            height = float(met.low[first]) + prism.bottom - foot
+            found.append(Reach(height, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
+        return min(found, key=lambda reached: reached.distance)
+
+
+@dataclass(frozen=True, eq=False)
+class Journey:
+    """A body on an axis, and the stretch of travel in which it meets each triangle in its way."""
+
+    room: Room
+    body: tuple[Prism, ...]
+    axis: int
+    met: Stops
+    ignoring: frozenset[str]
+
+    @cached_property
+    def fouled(self) -> list[tuple[str, Floats]]:
+        """What the body fouls where it is: each name once, with the point that lies deepest along this axis."""
+        now = np.flatnonzero(self.met.blocking_now)
+        depth = np.minimum(-self.met.low[now], self.met.high[now])
+        found: dict[str, Floats] = {}
+        for i in now[np.argsort(-depth)]:
+            at = self.met.at_low[i] if -self.met.low[i] < self.met.high[i] else self.met.at_high[i]
+            found.setdefault(self.room.name(int(self.met.triangle[i]), at), at)
+        return list(found.items())
+
+    def reach(self, sense: float) -> Reach | None:
+        """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it."""
+        distance, at = (self.met.low, self.met.at_low) if sense > 0 else (-self.met.high, self.met.at_high)
+        ahead = np.flatnonzero(distance >= -CONTACT)
+        if not len(ahead):
+            return None
+        first = int(ahead[distance[ahead].argmin()])
+        return Reach(max(0.0, float(distance[first])), self.room.name(int(self.met.triangle[first]), at[first]), at[first])
+
+    def clearing_move(self, sense: float) -> float | None:
+        """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None.
+
+        Exact: the union of all stretches in which something is met, and in each gap between them a proof that the body
+        then stands inside the room and not inside a wall.
+        """
+        low, high = (self.met.low, self.met.high) if sense > 0 else (-self.met.high, -self.met.low)
+        order = np.argsort(low)
+        low, high = low[order], high[order]
+        at = 0.0
+        while True:
+            at = _past(low, high, at)
+            shift = np.zeros(3)
+            shift[self.axis] = sense * at
+            if all(self.room.holds(prism.center + shift, ignoring=self.ignoring) for prism in self.body):
+                return at
+            later = low[low > at + CONTACT]
+            if not len(later):
+                return None
+            at = float(later.min()) + 2 * CONTACT
+
+
+def _past(low: Floats, high: Floats, at: float) -> float:
+    """Return the first travel from ``at`` on that lies in none of the open stretches (low rising)."""
+    while True:
+        inside = (low < at - CONTACT) & (high > at + CONTACT)
+        if not inside.any():
+            return at
+        at = float(high[inside].max())
+
+
+def room_of(shell: Shell) -> Room:
+    """Return a shell's void as a room to move in."""
+    return Room(shell.void.surface, shell.name_at)
+
+
+def reach(thing: Shell | Room, body: Sequence[Prism], direction: str) -> Reach:
+    """Return how far a body of upright prisms can travel in one of six directions before it touches, exactly.
+
+    Parameters
+    ----------
+    thing : a shell, whose void is meant, or a room
+    body : prisms with convex outlines, mm; together they are the body
+    direction : "front", "rear", "left", "right", "up" or "down"
+
+    Returns
+    -------
+    Reach
+        0 where it touches already in that direction.
+
+    Raises
+    ------
+    InputError
+        For an unknown direction, or a body that is not free where it stands (it fouls a part or is outside).
+    """
+    if direction not in DIRECTIONS:
+        raise InputError(f"no direction '{direction}'{nearest(direction, DIRECTIONS)}; allowed: {', '.join(DIRECTIONS)}")
+    axis, sense = DIRECTIONS[direction]
+    room = thing if isinstance(thing, Room) else room_of(thing)
+    journey = room.journey(body, axis)
+    if journey.fouled:
+        raise InputError(f"the body already fouls {', '.join(name for name, _ in journey.fouled)}; it can travel once it is free")
+    found = journey.reach(sense)
+    if found is None or not all(room.holds(prism.center) for prism in body):
+        raise InputError("the body is outside the interior")
+    return found

@@ -1,0 +1,124 @@
+"""One cut through the void, at one height or one station, as polygons with holes."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import shapely
+from manifold3d import CrossSection
+
+from tumblehome.errors import InputError
+from tumblehome.solids import Solid
+from tumblehome.tolerances import LEDGE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tumblehome.body.shell import Shell
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["Section", "cut_axis", "section"]
+
+OneSide = Literal["both", "above", "below"]
+
+
+class Section:
+    """A cut, in the plane of the two axes across it.
+
+    Attributes
+    ----------
+    axis : int
+        2 for a cut at a height, in the plane (x, y) looking down; 0 for a cut at a station, in the plane (y, z) looking
+        forward: left is at the left.
+    at : (float, float)
+        The interval that it holds for, mm; both ends equal for a single cut.
+    """
+
+    def __init__(self, axis: int, at: tuple[float, float], outline: CrossSection):
+        self.axis, self.at, self._outline = axis, at, outline
+        self.rings: list[Floats] = outline.to_polygons()
+        """Closed rings (k, 2) in mm, outer ones counter-clockwise, holes clockwise, the first point not repeated."""
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is there; that is not the same as a width of zero."""
+        return not self.rings
+
+    @property
+    def area(self) -> float:
+        """Area in mm2."""
+        return float(self._outline.area())
+
+    @cached_property
+    def polygons(self) -> list[shapely.Polygon]:
+        """The separate pieces with their holes, largest first."""
+        pieces = [part.to_polygons() for part in self._outline.decompose()]
+        return sorted((_polygon(rings) for rings in pieces), key=lambda polygon: -polygon.area)
+
+    def __and__(self, other: Section) -> Section:
+        """Return what two cuts across the same axis share."""
+        return Section(self.axis, self.at, self._outline ^ other._outline)
+
+    def __sub__(self, other: CrossSection) -> Section:
+        """Return the cut less an outline of the kernel's in the same plane."""
+        return Section(self.axis, self.at, self._outline - other)
+
+
+def _polygon(rings: list[Floats]) -> shapely.Polygon:
+    turns = [float(np.sum(r[:, 0] * np.roll(r[:, 1], -1) - r[:, 1] * np.roll(r[:, 0], -1))) for r in rings]
+    outer = int(np.argmax(turns))
+    return shapely.Polygon(rings[outer], [r for i, r in enumerate(rings) if i != outer])
+
+
+def cut_axis(height: object, station: object) -> int:
+    """Return the axis to cut across; raises InputError unless exactly one of height and station is given."""
+    if (height is None) == (station is None):
+        raise InputError("give a height or a station to cut at, one of the two")
+    return 2 if station is None else 0
+
+
+def section(
+    thing: Shell | Solid, *, height: float | None = None, station: float | None = None, side: OneSide = "both"
+) -> Section:
+    """Cut the void, or any solid, at one height or one station.
+
+    Parameters
+    ----------
+    thing : a shell, whose void is cut, or a solid
+    height : float, mm above the finished floor
+    station : float, mm rearward
+    side : which limit to take on a ledge, where the cut just above (further rear) differs from the one just below. With
+        "both" it is what the two share: a body there meets both. Where only one of them exists, at the floor, the roof
+        or an end, it is that one.
+
+    Returns
+    -------
+    Section
+        Empty where there is nothing.
+
+    Raises
+    ------
+    InputError
+        Unless exactly one of height and station is given, and finite.
+    """
+    axis = cut_axis(height, station)
+    at = height if station is None else station
+    solid = thing if isinstance(thing, Solid) else thing.void
+    if side == "both" and not _on_ledge(solid, axis, at):  # type: ignore[arg-type]
+        side = "above"
+    if side != "both":
+        return Section(axis, (at, at), solid.slice(axis, at, below=side == "below"))  # type: ignore[arg-type]
+    above, below = (Section(axis, (at, at), solid.slice(axis, at, below=b)) for b in (False, True))  # type: ignore[arg-type]
+    return below if above.is_empty else above if below.is_empty else above & below
+
+
+def _on_ledge(solid: Solid, axis: int, at: float) -> bool:
+    if not np.isfinite(at):
+        raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
+    ledges = solid.ledges(axis)
+    i = bisect_left(ledges, at - LEDGE)
+    return i < len(ledges) and ledges[i] <= at + LEDGE

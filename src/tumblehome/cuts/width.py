@@ -1,0 +1,266 @@
+"""How wide the void is about its centerline, and what makes it no wider."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tumblehome.errors import InputError
+from tumblehome.sweep import plate_stops, rectangle
+from tumblehome.tolerances import CONTACT, EDGE
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike, NDArray
+
+    from tumblehome.body.shell import Shell
+    from tumblehome.solids import Surface
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.intp]
+
+__all__ = ["Limit", "Width", "WidthChart", "free_run", "width", "width_chart"]
+
+
+@dataclass(frozen=True, eq=False)
+class Limit:
+    """What stops a plate that moves from the centerline to one side.
+
+    Attributes
+    ----------
+    half_breadth : float, mm from the centerline
+    part : name of what stops it
+    at : (3,) float, mm, a point of contact
+    lean : float, degrees by which the surface there leans inward with height; the tumblehome angle on a wall
+    """
+
+    half_breadth: float
+    part: str
+    at: Floats
+    lean: float
+
+
+@dataclass(frozen=True, eq=False)
+class Width:
+    """The free width about the centerline throughout an interval of heights and one of stations.
+
+    ``left`` and ``right`` are None, and ``blocked_by`` names why, where the centerline itself is not free: nothing is
+    there, which is not the same as a width of zero.
+    """
+
+    left: Limit | None
+    right: Limit | None
+    blocked_by: str | None = None
+
+    @property
+    def usable(self) -> float | None:
+        """Left and right half-breadths together, mm."""
+        return self.left.half_breadth + self.right.half_breadth if self.left and self.right else None
+
+
+def width(
+    shell: Shell,
+    *,
+    height: float | None = None,
+    heights: tuple[float, float] | None = None,
+    station: float | None = None,
+    stations: tuple[float, float] | None = None,
+) -> Width:
+    """Return the free width at a height or throughout heights, at a station or throughout stations.
+
+    On a ledge both one-sided limits are taken and the smaller half-breadth is reported. Doorways count as closed unless
+    the shell has them open.
+
+    Parameters
+    ----------
+    height, station : float, mm
+    heights, stations : (low, high) float, mm, open intervals
+
+    Raises
+    ------
+    InputError
+        Unless one of height and heights, and one of station and stations, is given.
+    """
+    z, x = _interval("height", height, heights), _interval("station", station, stations)
+    surface = shell.obstacles.surface
+    met = plate_stops(rectangle(z, x), 0.0, shell.obstacles, 1)
+    met = met.where(~_flat_in(surface.triangles[met.triangle], (x, z)))
+    across_it = (met.low <= CONTACT) & (met.high >= -CONTACT)
+    if across_it.any():
+        first = int(np.flatnonzero(across_it)[0])
+        name = surface.names[surface.part[met.triangle[first]]]
+        return Width(None, None, shell.name_at(name, met.at_low[first]))
+    limits = [_limit(shell, distance, at, met.triangle, sign) for distance, at, sign in ((met.high, met.at_high, -1.0), (met.low, met.at_low, 1.0))]
+    left, right = limits
+    if left is None or right is None:
+        return Width(None, None, _what_is_at(shell, np.array([sum(x) / 2, 0.0, sum(z) / 2])))
+    return Width(left, right)
+
+
+def _flat_in(triangles: Floats, spans: tuple[tuple[float, float], tuple[float, float]]) -> NDArray[np.bool_]:
+    """Return which triangles lie flat on the single station or height of a cut: ledges, which do not close it."""
+    flat = np.zeros(len(triangles), dtype=bool)
+    for axis, (low, high) in zip((0, 2), spans, strict=True):
+        if low == high:
+            flat |= (np.abs(triangles[:, :, axis] - low) <= 2 * EDGE).all(axis=1)
+    return flat
+
+
+def _what_is_at(shell: Shell, point: Floats) -> str:
+    """Return the name of the member that a point lies in, or words for a point outside the shell."""
+    members = (part.name for part in shell.parts if not part.gives)
+    return next((name for name in members if shell.solid_of(name).surface.winding(point) > 0.5), "outside the shell")
+
+
+def _interval(name: str, one: float | None, two: tuple[float, float] | None) -> tuple[float, float]:
+    if (one is None) == (two is None):
+        raise InputError(f"give a {name}, or an interval of {name}s, one of the two")
+    low, high = two if two is not None else (one, one)
+    if low is None or high is None or not (np.isfinite([low, high]).all() and low <= high):
+        raise InputError(f"the {name}s {low} to {high} are no interval; give finite lengths, the lesser first")
+    return float(low), float(high)
+
+
+def _limit(shell: Shell, distance: Floats, at: Floats, triangle: Integers, sign: float) -> Limit | None:
+    """Return the nearest of some contacts on one side of the centerline, if the void is on this side of it."""
+    ahead = np.flatnonzero(sign * distance > CONTACT)
+    if not len(ahead):
+        return None
+    nearest = sign * distance[ahead]
+    ties = ahead[nearest <= nearest.min() + CONTACT]
+    surface = shell.obstacles.surface
+    normals = surface.normals[triangle[ties]]
+    facing = sign * normals[:, 1]
+    best = int(ties[facing.argmax()])
+    if facing.max() <= 0:
+        return None
+    normal, where = surface.normals[triangle[best]], at[best]
+    name = shell.name_at(surface.names[surface.part[triangle[best]]], where)
+    return Limit(float(nearest.min()), name, where, float(np.degrees(np.arctan2(normal[2], sign * normal[1]))))
+
+
+def free_run(shell: Shell, height: float) -> tuple[float, float] | None:
+    """Return the longest stretch of stations in which the centerline is free at a height, or None."""
+    surface = shell.obstacles.surface
+    met = plate_stops(rectangle((0.0, 0.0), (height, height)), 0.0, shell.obstacles, 0)
+    facing = surface.normals[met.triangle, 0]
+    ends = sorted({round(float(low), 9): float(f) for low, f in zip(met.low, facing, strict=True)}.items())
+    runs = [(a, b) for (a, fa), (b, fb) in zip(ends, ends[1:], strict=False) if fa < 0 < fb and b - a > CONTACT]
+    return max(runs, key=lambda run: run[1] - run[0], default=None)
+
+
+@dataclass(frozen=True, eq=False)
+class WidthChart:
+    """Half-breadths over a grid of heights and stations, and what limits them.
+
+    Attributes
+    ----------
+    heights : (h,) float, mm; stations : (s,) float, mm
+    left, right : (h, s) float, mm from the centerline; NaN where nothing is there
+    left_part, right_part : (h, s) int, index into ``names``; -1 where nothing is there
+    names : tuple of str
+    """
+
+    heights: Floats
+    stations: Floats
+    left: Floats
+    right: Floats
+    left_part: Integers
+    right_part: Integers
+    names: tuple[str, ...]
+
+    @cached_property
+    def usable(self) -> Floats:
+        """(h, s) float, mm: both half-breadths together."""
+        return self.left + self.right
+
+
+def width_chart(shell: Shell, heights: ArrayLike, stations: ArrayLike) -> WidthChart:
+    """Return the half-breadths and their causes at every crossing of some heights and stations.
+
+    Every value is exact: each wall triangle is evaluated at the crossings that it covers, and the nearest one counts. A
+    crossing on an edge or a ledge belongs to both sides, so that the smaller half-breadth is reported.
+
+    Parameters
+    ----------
+    heights : (h,) float, mm, rising; stations : (s,) float, mm, rising
+
+    Raises
+    ------
+    InputError
+        When either does not rise or is not finite.
+    """
+    z, x = _rising("heights", heights), _rising("stations", stations)
+    surface = shell.obstacles.surface
+    right, right_part = _side(surface, z, x, 1.0)
+    left, left_part = _side(surface, z, x, -1.0)
+    nothing = np.isnan(left) | np.isnan(right)
+    for array, blank in ((left, np.nan), (right, np.nan), (left_part, -1), (right_part, -1)):
+        array[nothing] = blank
+    return WidthChart(z, x, left, right, left_part, right_part, surface.names)
+
+
+def _rising(name: str, values: ArrayLike) -> Floats:
+    array = np.asarray(values, dtype=float)
+    if array.ndim != 1 or not len(array) or not np.isfinite(array).all() or (np.diff(array) <= 0).any():
+        raise InputError(f"{name} must be a list of finite lengths that rise")
+    return array
+
+
+def _side(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Floats, Integers]:
+    """Return the distance from the centerline to the first surface on one side, (h, s), NaN where it faces away."""
+    pixel, distance, triangle = _covered(surface, z, x, sign)
+    nearest = np.full(len(z) * len(x), np.inf)
+    np.minimum.at(nearest, pixel, distance)
+    first = distance <= nearest[pixel] + CONTACT
+    pixel, triangle = pixel[first], triangle[first]
+    facing = sign * surface.normals[triangle, 1] > 0
+    half, part = np.full(len(nearest), np.nan), np.full(len(nearest), -1, dtype=np.intp)
+    half[pixel[facing]] = nearest[pixel[facing]]
+    part[pixel[facing]] = surface.part[triangle[facing]]
+    return half.reshape(len(z), len(x)), part.reshape(len(z), len(x))
+
+
+def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Floats, Integers]:
+    """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle."""
+    ahead = (sign * surface.triangles[:, :, 1]).max(axis=1) > 0
+    candidate = np.flatnonzero(ahead & (surface.normals[:, 1] != 0))
+    heights = surface.triangles[candidate, :, 2]
+    first = np.searchsorted(z, heights.min(axis=1) - EDGE)
+    rows = np.searchsorted(z, heights.max(axis=1) + EDGE, side="right") - first
+    triangle, row = _expanded(candidate, first, rows)
+    start, end = _spans(surface.triangles[triangle], z[row])
+    run = end[:, 0] - start[:, 0]
+    slope = np.where(run > 0, (end[:, 1] - start[:, 1]) / np.where(run > 0, run, 1.0), 0.0)
+    left = np.searchsorted(x, start[:, 0] - EDGE)
+    span, column = _expanded(np.arange(len(triangle)), left, np.searchsorted(x, end[:, 0] + EDGE, side="right") - left)
+    along = np.clip(x[column] - start[span, 0], 0.0, run[span])
+    distance = sign * (start[span, 1] + slope[span] * along)
+    kept = distance > 0
+    return ((row * len(x))[span] + column)[kept], distance[kept], triangle[span[kept]]
+
+
+def _expanded(items: Integers, first: Integers, count: Integers) -> tuple[Integers, Integers]:
+    """Return every item ``count`` times, with the numbers from ``first`` on beside it."""
+    count = np.maximum(count, 0)
+    ends = np.cumsum(count)
+    number = np.arange(int(ends[-1]) if len(ends) else 0) + np.repeat(first - ends + count, count)
+    return np.repeat(items, count), number
+
+
+def _spans(triangles: Floats, z: Floats) -> tuple[Floats, Floats]:
+    """Return where (n, 3, 3) triangles begin and end along x at (n,) heights that they reach: two (n, 2) of x and y."""
+    start, end = np.full((len(z), 2), np.inf), np.full((len(z), 2), -np.inf)
+    for i in range(3):
+        a, b = triangles[:, i], triangles[:, (i + 1) % 3]
+        rise = b[:, 2] - a[:, 2]
+        level = np.abs(rise) <= EDGE
+        met = (np.minimum(a[:, 2], b[:, 2]) <= z + EDGE) & (np.maximum(a[:, 2], b[:, 2]) >= z - EDGE)
+        share = np.clip((z - a[:, 2]) / np.where(level, 1.0, rise), 0.0, 1.0)
+        for at in (np.where(level, 0.0, share), np.where(level, 1.0, share)):
+            point = a[:, :2] + at[:, None] * (b - a)[:, :2]
+            earlier, later = met & (point[:, 0] < start[:, 0]), met & (point[:, 0] > end[:, 0])
+            start[earlier], end[later] = point[earlier], point[later]
+    return start, end

@@ -1,0 +1,75 @@
+"""Everything that can go wrong, as one small tree.
+
+    TumblehomeError            anything this library raises on purpose; its text is one clear line
+    |-- InputError             a file, key or argument is at fault; says where, what was found, what is allowed
+    |   |-- LengthError        text that should be a length, mass or volume and is not
+    |   |-- MeshError          a mesh that is not one closed, outward, simple solid
+    |   `-- LayoutError        modules that contradict each other (names, rings, missing supports)
+    |-- KernelError            the solid kernel refused an operation
+    `-- PictureError           this machine cannot draw (no display library, unwritable folder)
+"""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+__all__ = ["InputError", "KernelError", "LayoutError", "LengthError", "MeshError", "PictureError", "TumblehomeError", "nearest"]
+
+
+class TumblehomeError(Exception):
+    """Anything this library raises on purpose. Its text is one line that names the mend."""
+
+
+class InputError(TumblehomeError):
+    """What the user gave is at fault.
+
+    Parameters
+    ----------
+    message : str
+        What was found, what is allowed, and the nearest right word where there is one.
+    file, line, key
+        Where: the file as the user named it, its line counted from 1, and the dotted key; each may be unknown.
+    """
+
+    def __init__(self, message: str, *, file: Path | str | None = None, line: int | None = None, key: str | None = None):
+        self.message, self.file, self.line, self.key = message, file, line, key
+        super().__init__(self._text())
+
+    def _text(self) -> str:
+        place = "" if self.file is None else f"{self.file}:{self.line}: " if self.line else f"{self.file}: "
+        return place + (f"{self.key}: " if self.key else "") + self.message
+
+    def at(self, *, file: Path | str | None = None, line: int | None = None, key: str | None = None) -> InputError:
+        """Return the same fault with what is now known of its place; what it already knew is kept."""
+        return type(self)(self.message, file=self.file or file, line=self.line or line, key=self.key or key)
+
+
+class LengthError(InputError):
+    """Text that should be a length, mass or volume and is not."""
+
+
+class MeshError(InputError):
+    """A mesh that is not one closed, outward-facing solid that does not cross itself."""
+
+
+class LayoutError(InputError):
+    """Modules that contradict each other: twice one name, a missing support, a ring."""
+
+
+class KernelError(TumblehomeError):
+    """The solid kernel refused an operation; the text says which and why."""
+
+
+class PictureError(TumblehomeError):
+    """This machine cannot draw the picture; the text says what to install or where to write instead."""
+
+
+def nearest(word: str, allowed: Iterable[str]) -> str:
+    """Return ``"; did you mean 'x'?"`` for the closest allowed word, or an empty string when none is close."""
+    close = get_close_matches(word, list(allowed), n=1, cutoff=0.6)
+    return f"; did you mean '{close[0]}'?" if close else ""

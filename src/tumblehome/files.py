@@ -1,0 +1,381 @@
+"""Files as data: read one whole with one clear line when it cannot be, and replace one in a single step.
+
+Nothing here decides what a file means. TOML keeps the line of every key, so that a later fault can point at it.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import stat
+import tomllib
+from bisect import bisect_left
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path, PureWindowsPath
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from tumblehome.errors import InputError, nearest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["MAX_BYTES", "TomlFile", "inside", "output_folder", "read_text", "read_toml", "replace_file"]
+
+MAX_BYTES = 20_000_000
+"""Bytes of text read unless told otherwise: a thousand times a long layout, and still read in well under a second."""
+
+KeyPath: TypeAlias = "tuple[str | int, ...]"
+
+
+def read_text(path: Path | str, what: str, *, max_bytes: int = MAX_BYTES) -> str:
+    """Read a whole text file in UTF-8, with or without a byte order mark.
+
+    Parameters
+    ----------
+    path : Path or str
+        As the user named it; errors repeat it so.
+    what : str
+        What the file is, for the message: ``"layout file"``.
+    max_bytes : int
+        Refuse a larger file.
+
+    Returns
+    -------
+    str
+        The text without its byte order mark; line ends are left as they are.
+
+    Raises
+    ------
+    InputError
+        When the file is missing, a folder, unreadable, empty, too large, binary, or in another encoding.
+    """
+    try:
+        with open(path, "rb") as file:
+            data = file.read(max_bytes + 1)
+    except (OSError, ValueError) as error:  # ValueError: a NUL or a lone surrogate in the name
+        raise InputError(_why_unread(error, Path(path), what), file=path) from error
+    if len(data) > max_bytes:
+        raise InputError(f"is larger than {max_bytes:,} bytes; is this the right {what}?", file=path)
+    if b"\0" in data:
+        raise InputError(f"is not text (it holds NUL bytes); save the {what} as UTF-8 text", file=path)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = error.object.count(b"\n", 0, error.start) + 1  # the object lacks the mark, which holds no line end
+        wrong = f"byte 0x{error.object[error.start]:02x} is not UTF-8; save the {what} in the encoding UTF-8"
+        raise InputError(wrong, file=path, line=line) from error
+    if not text.strip():
+        raise InputError(f"is empty; write the {what} or name another", file=path)
+    return text
+
+
+def _why_unread(error: OSError | ValueError, path: Path, what: str) -> str:
+    match error:
+        case FileNotFoundError():
+            return f"no such {what}; check the name{_neighbor(path)}"
+        case IsADirectoryError():
+            return f"is a folder; name the {what} in it"
+        case NotADirectoryError():
+            return f"no such {what}; a file stands where its name has a folder"
+        case PermissionError():
+            return f"may not be read; give yourself permission to read the {what}"
+        case OSError():
+            return f"cannot be read: {_reason(error)}; check the disk or name another {what}"
+        case _:
+            return f"no file can have this name; check the name of the {what}"
+
+
+def _neighbor(path: Path) -> str:
+    """Return a hint at the file of the same folder whose name comes closest."""
+    try:
+        return nearest(path.name, os.listdir(path.parent))
+    except OSError:
+        return ""
+
+
+def _reason(error: OSError) -> str:
+    return (error.strerror or type(error).__name__).lower()
+
+
+@dataclass(frozen=True)
+class TomlFile:
+    """A TOML file: its path as the user named it, its text, and what `tomllib` reads in it."""
+
+    path: Path
+    text: str = field(repr=False)
+    data: dict[str, Any]
+
+    def line_of(self, key_path: KeyPath) -> int | None:
+        """Return the line, counted from 1, where a key stands.
+
+        Parameters
+        ----------
+        key_path : tuple of str or int
+            Such as ``("modules", 2, "height")``; numbers count the elements of an array from 0.
+
+        Returns
+        -------
+        int or None
+            The line of the key, table or array element; failing that, of the closest thing that holds it (a missing
+            key gives its table, a key of an inline table what holds the table). None when the file has none of these.
+        """
+        known = (self._lines.get(key_path[:length]) for length in range(len(key_path), 0, -1))
+        return next((line for line in known if line is not None), None)
+
+    @cached_property
+    def _lines(self) -> dict[KeyPath, int]:
+        return _Scanner(self.text).lines
+
+
+def read_toml(path: Path | str, what: str = "TOML file") -> TomlFile:
+    """Read a TOML file; `what` names it in messages, as in `read_text`.
+
+    Raises InputError as `read_text` does, and with the line and the reason when the file is not sound TOML (a key that
+    stands twice, a quote that is never closed).
+    """
+    text = read_text(path, what)
+    try:
+        return TomlFile(Path(path), text, tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise _broken(str(error), text, path) from error
+    except RecursionError as error:
+        raise InputError("nests arrays or tables too deeply; flatten them", file=path) from error
+    except ValueError as error:  # an integer of thousands of digits, which int() refuses
+        raise InputError("holds a number with too many digits; shorten it", file=path) from error
+
+
+_PLACE = re.compile(r"(?P<reason>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.DOTALL)
+_PLAIN_WORDS = (  # how tomllib's reason begins, and what to do about it
+    ("Cannot overwrite a value", "this key stands twice in its table; keep one of the two"),
+    ("Duplicate inline table key", "this key stands twice in its table; keep one of the two"),
+    ("Cannot declare", "this table stands twice; join the two"),
+    ("Cannot", "this table was closed earlier or is no table; write all of its keys in one place"),
+    ("Expected newline", 'more follows the value; put text and lengths in quotes, with in for inch: "22 1/2 in"'),
+    ("Expected '='", "a key without a value; write: key = value"),
+    ("Invalid value", "no value here; write a number, true, false, or text in quotes"),
+    ("Illegal character '\\n'", "a quote is opened and not closed on its line; close it"),
+    ("Expected \"'''\"", "three quotes are opened and never closed; close them"),
+    ("Unterminated string", "a quote is opened and never closed; close it"),
+    ("Unclosed array", "a [ is opened and never closed; close it"),
+    ("Unclosed inline table", "a { is opened and not closed on its line; close it"),
+    ("Unescaped '\\'", "a backslash in double quotes must be doubled; use single quotes instead"),
+    ("Invalid statement", "neither key = value, nor a [table], nor a # comment"),
+)
+
+
+def _broken(message: str, text: str, path: Path | str) -> InputError:
+    """Return tomllib's complaint in plain words, with its line."""
+    found = _PLACE.fullmatch(message)
+    reason = found["reason"] if found else message
+    end = text.rstrip().count("\n") + 1
+    line = min(int(found["line"]), end) if found and found["line"] else end
+    known = (words for start, words in _PLAIN_WORDS if reason.startswith(start))
+    return InputError(next(known, f"not sound TOML: {reason[:1].lower()}{reason[1:]}"), file=path, line=line)
+
+
+_KEY_PART = r"""(?:"(?:\\.|[^"\\\n])*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""
+_KEY = rf"{_KEY_PART}(?:[ \t]*\.[ \t]*{_KEY_PART})*"
+_STATEMENT = re.compile(rf"(?P<brackets>\[\[?)[ \t]*(?P<table>{_KEY})[ \t]*\]\]?|(?P<key>{_KEY})[ \t]*=[ \t]*")
+_STRING = r'''"""(?:\\.|[^\\])*?"""(?!")|\'\'\'.*?\'\'\'(?!\')|"(?:\\.|[^"\\])*"|'[^']*\''''
+_SCALAR = re.compile(rf"{_STRING}|[^,\]}}#\n]+", re.DOTALL)
+_INLINE = re.compile(rf"{_STRING}|(?P<step>[{{}}])|#[^\n]*|[^\"'{{}}#]+", re.DOTALL)
+_BLANK = re.compile(r"(?:\s|#[^\n]*)*")
+_BLANK_OR_COMMA = re.compile(r"(?:[\s,]|#[^\n]*)*")
+
+
+class _Scanner:
+    """Finds the line of every table, key and array element in text that tomllib has already accepted."""
+
+    def __init__(self, text: str):
+        self.lines: dict[KeyPath, int] = {}
+        self._text = text
+        self._ends = [found.start() for found in re.finditer("\n", text)]
+        self._counts: dict[KeyPath, int] = {}  # the elements so far of each array of tables
+        self._scan()
+
+    def _scan(self) -> None:
+        table: KeyPath = ()
+        at = self._skip(_BLANK, 0)
+        while found := _STATEMENT.match(self._text, at):
+            line, at = self._line(at), found.end()
+            if found["table"]:
+                table = self._header(_key_parts(found["table"]), len(found["brackets"]) == 2, line)
+            else:
+                path = table + _key_parts(found["key"])
+                self._note_parents(path, line)
+                at = self._value(path, at, line)
+            at = self._skip(_BLANK, at)
+
+    def _header(self, parts: tuple[str, ...], is_array: bool, line: int) -> KeyPath:
+        """Note a [table] or [[array]] header; return its path with the numbers of the array elements it stands in."""
+        path: KeyPath = ()
+        for part in parts[:-1]:
+            path = self._in_last((*path, part))
+            self.lines.setdefault(path, line)
+        path = (*path, parts[-1])
+        if is_array:
+            self.lines.setdefault(path, line)
+            self._counts[path] = self._counts.get(path, 0) + 1
+            path = self._in_last(path)
+        self.lines[path] = line
+        return path
+
+    def _in_last(self, path: KeyPath) -> KeyPath:
+        return (*path, self._counts[path] - 1) if path in self._counts else path
+
+    def _note_parents(self, path: KeyPath, line: int) -> None:
+        """Note the tables that only a dotted key makes."""
+        for length in range(1, len(path)):
+            self.lines.setdefault(path[:length], line)
+
+    def _value(self, path: KeyPath, at: int, line: int) -> int:
+        """Note a value and, in an array, its elements; return where it ends."""
+        self.lines[path] = line
+        if self._text.startswith("{", at):
+            return self._end_of_inline_table(at)
+        if not self._text.startswith("[", at):
+            return self._skip(_SCALAR, at)
+        index, at = 0, self._skip(_BLANK, at + 1)
+        while not self._text.startswith("]", at):
+            at = self._value((*path, index), at, self._line(at))
+            index, at = index + 1, self._skip(_BLANK_OR_COMMA, at)
+        return at + 1
+
+    def _end_of_inline_table(self, at: int) -> int:
+        depth = 0
+        for found in _INLINE.finditer(self._text, at):
+            depth += {"{": 1, "}": -1}.get(found["step"], 0)
+            if depth == 0:
+                return found.end()
+        return len(self._text)
+
+    def _skip(self, pattern: re.Pattern[str], at: int) -> int:
+        found = pattern.match(self._text, at)
+        return found.end() if found else at
+
+    def _line(self, at: int) -> int:
+        return bisect_left(self._ends, at) + 1
+
+
+def _key_parts(key: str) -> tuple[str, ...]:
+    """Split ``a."b c".d`` into its parts, read by tomllib itself."""
+    parts, inner = [], tomllib.loads(f"{key} = 0")
+    while isinstance(inner, dict):
+        ((part, inner),) = inner.items()
+        parts.append(part)
+    return tuple(parts)
+
+
+def inside(folder: Path | str, name: str) -> Path:
+    """Return the file that a data file names, which must lie in that data file's folder or below it.
+
+    Parameters
+    ----------
+    folder : Path or str
+        The folder of the data file.
+    name : str
+        The name written in it, relative to the folder. It means the same on every system, so a drive letter or a
+        backslash counts as on Windows.
+
+    Returns
+    -------
+    Path
+        `folder` / `name`; it need not exist.
+
+    Raises
+    ------
+    InputError
+        When the name is empty, absolute, climbs with ``..``, or leads out through a symbolic link.
+    """
+    pure = PureWindowsPath(name) if isinstance(name, str) else PureWindowsPath()
+    mend = "name a file in the same folder or below it"
+    if not pure.parts:
+        raise InputError(f"{name!r} names no file; {mend}")
+    if pure.anchor or ".." in pure.parts:
+        raise InputError(f"{name!r} leaves the folder of the file that names it; {mend}")
+    path = Path(folder, *pure.parts)
+    try:
+        stays = path.resolve().is_relative_to(Path(folder).resolve())
+    except (OSError, RuntimeError, ValueError) as error:  # RuntimeError: links in a circle; ValueError: a NUL
+        raise InputError(f"{name!r} cannot be followed to a file; {mend}") from error
+    if not stays:
+        raise InputError(f"{name!r} is a link that leaves the folder of the file that names it; {mend}")
+    return path
+
+
+def replace_file(path: Path | str, data: bytes | str) -> None:
+    """Write a file in one step: whoever reads it finds the old content or the new, never a part.
+
+    Parameters
+    ----------
+    path : Path or str
+        The file. One that exists keeps its permissions; a symbolic link stays, and the file it leads to is replaced.
+    data : bytes or str
+        The whole content; text is written as UTF-8.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written. The old file is then untouched and nothing is left beside it.
+    """
+    try:
+        target = Path(os.path.realpath(path))
+        old = target.stat().st_mode if target.exists() else None
+        if old is not None and not stat.S_ISREG(old):
+            raise InputError("cannot write the file: a folder or device has its name; choose another name", file=path)
+        with _temporary(target.parent, data.encode() if isinstance(data, str) else data) as temporary:
+            if old is not None:
+                os.chmod(temporary, stat.S_IMODE(old))
+            os.replace(temporary, target)
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot write the file: {_why_unwritten(error)}", file=path) from error
+
+
+def output_folder(path: Path | str) -> Path:
+    """Make a folder, with those above it, unless it is there; prove that a file can be written in it; return it.
+
+    Raises InputError when it cannot be made or written. Nothing is left in it.
+    """
+    folder = Path(path)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with _temporary(folder, b"\n"):
+            return folder
+    except (OSError, ValueError) as error:
+        raise InputError(f"cannot write in this folder: {_why_unwritten(error)}", file=path) from error
+
+
+@contextmanager
+def _temporary(folder: Path, data: bytes) -> Iterator[Path]:
+    """Give a new file in `folder` that holds `data`, safely on the disk; what is left of it afterwards is removed."""
+    path = folder / f".{os.urandom(8).hex()}.part"
+    try:
+        with open(path, "xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        yield path
+    finally:
+        path.unlink(missing_ok=True)
+
+
+_WRITE_MENDS = {
+    errno.ENOSPC: "make room on the disk or write elsewhere",
+    errno.EFBIG: "the system allows no file so large; write elsewhere",
+    errno.EACCES: "give yourself permission to write there or write elsewhere",
+    errno.EPERM: "give yourself permission to write there or write elsewhere",
+    errno.EROFS: "write elsewhere",
+    errno.ENOENT: "make the folder first or correct its name",
+    errno.ENOTDIR: "a file stands where its name has a folder; choose another name",
+    errno.EEXIST: "a file has the folder's name; choose another name",
+    errno.ENAMETOOLONG: "choose a shorter name",
+}
+
+
+def _why_unwritten(error: OSError | ValueError) -> str:
+    if isinstance(error, OSError):
+        return f"{_reason(error)}; {_WRITE_MENDS.get(error.errno or 0, 'write elsewhere')}"
+    return "its name or text holds characters that cannot be written; remove them"

@@ -1,0 +1,319 @@
+"""How far an upright prism can travel along an axis before a triangle stops it, exactly.
+
+A prism P that moves by t along axis u meets a triangle T for the t of one interval. In the plane across u the two overlap
+in a convex polygon, and over it the distances ``u_T - front_P`` and ``u_T - back_P`` are linear wherever the prism's front
+and back are flat. So the interval's ends are the least and the greatest of finitely many numbers: the distances at the
+corners of the overlap. No sampling, no search; the corner that decides is the witness.
+
+Windows are open: what only touches the edge of the prism's outline does not stop it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+
+from tumblehome.solids import Surface
+from tumblehome.tolerances import CONTACT, EDGE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    Floats = NDArray[np.float64]
+    Integers = NDArray[np.intp]
+
+__all__ = ["Facet", "Obstacles", "Prism", "Stops", "across", "plate_stops", "rectangle", "stops"]
+
+
+def across(axis: int) -> tuple[int, int]:
+    """Return the two axes across one, so that (axis, first, second) is right-handed."""
+    return (axis + 1) % 3, (axis + 2) % 3
+
+
+@dataclass(frozen=True, eq=False)
+class Prism:
+    """An upright prism over a convex outline.
+
+    Attributes
+    ----------
+    outline : (k, 2) float, mm
+        Corners (x, y), counter-clockwise seen from above, convex.
+    bottom, top : float, mm above the finished floor; equal for a thin plate
+    """
+
+    outline: Floats
+    bottom: float
+    top: float
+
+    @classmethod
+    def box(cls, low: ArrayLike, high: ArrayLike) -> Prism:
+        """Return the box between two corners, each (3,) in mm."""
+        (x0, y0, z0), (x1, y1, z1) = (np.asarray(c, dtype=float) for c in (low, high))
+        return cls(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), float(z0), float(z1))
+
+    @property
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Least and greatest corner, each (3,) in mm."""
+        low, high = self.outline.min(axis=0), self.outline.max(axis=0)
+        return np.append(low, self.bottom), np.append(high, self.top)
+
+    @cached_property
+    def center(self) -> Floats:
+        """A (3,) point inside."""
+        return np.append(self.outline.mean(axis=0), (self.bottom + self.top) / 2)
+
+    def moved(self, vector: ArrayLike) -> Prism:
+        """Return the prism shifted by a (3,) vector in mm."""
+        shift = np.asarray(vector, dtype=float)
+        return Prism(self.outline + shift[:2], self.bottom + float(shift[2]), self.top + float(shift[2]))
+
+    def facets(self, axis: int) -> tuple[list[Facet], list[Facet]]:
+        """Return the facets that look along an axis and against it."""
+        if axis == 2:
+            corners = _inset(self.outline)
+            return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
+        ends = np.roll(self.outline, -1, axis=0)
+        other = 1 - axis
+        front, back = [], []
+        for a, b in zip(self.outline, ends, strict=True):
+            outward = (b[1] - a[1]) if axis == 0 else (a[0] - b[0])
+            if abs(b[other] - a[other]) <= 2 * EDGE:
+                continue
+            slope = (b[axis] - a[axis]) / (b[other] - a[other])
+            span = (min(a[other], b[other]), max(a[other], b[other]))
+            facet = self._upright(axis, span, float(a[axis] - slope * a[other]), float(slope))
+            (front if outward > 0 else back).append(facet)
+        return front, back
+
+    def _upright(self, axis: int, span: tuple[float, float], offset: float, slope: float) -> Facet:
+        heights = (self.bottom, self.top)
+        if axis == 0:
+            return Facet(rectangle(span, heights), offset, slope, 0.0)
+        return Facet(rectangle(heights, span), offset, 0.0, slope)
+
+
+@dataclass(frozen=True, eq=False)
+class Facet:
+    """A flat face that looks along an axis u: ``u = offset + first * p + second * q`` over a convex window.
+
+    ``corners`` (k, 2) are the window in the plane (p, q) across the axis, counter-clockwise, already drawn in by EDGE.
+    """
+
+    corners: Floats
+    offset: float
+    first: float
+    second: float
+
+    @cached_property
+    def half_planes(self) -> tuple[Floats, Floats]:
+        """Unit outward normals (k, 2) and offsets (k,) of the window's edges."""
+        run = np.roll(self.corners, -1, axis=0) - self.corners
+        normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
+        return normals, np.einsum("kj,kj->k", normals, self.corners)
+
+    def depth(self, points: Floats) -> Floats:
+        """Return u on the facet's plane at (..., 2) points."""
+        height: Floats = self.offset + self.first * points[..., 0] + self.second * points[..., 1]
+        return height
+
+
+def rectangle(first: tuple[float, float], second: tuple[float, float]) -> Floats:
+    """Return an axis-parallel window, open where it has extent and a hair wide where it has none.
+
+    The hair makes a line or a point see both one-sided limits at a ledge, so that the smaller one decides.
+    """
+    (p0, p1), (q0, q1) = (_opened(*span) for span in (first, second))
+    return np.array([(p0, q0), (p1, q0), (p1, q1), (p0, q1)])
+
+
+def _opened(low: float, high: float) -> tuple[float, float]:
+    draw = EDGE if high - low > 4 * EDGE else -EDGE
+    return low + draw, high - draw
+
+
+def _inset(outline: Floats) -> Floats:
+    """Draw a convex polygon in by EDGE on every side."""
+    run = np.roll(outline, -1, axis=0) - outline
+    normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
+    before = np.roll(normals, 1, axis=0)
+    bisector = normals + before
+    scale = EDGE / (1 + np.einsum("kj,kj->k", normals, before))
+    moved: Floats = outline - bisector * scale[:, None]
+    return moved
+
+
+@dataclass(frozen=True, eq=False)
+class Obstacles:
+    """A surface that can be asked quickly which triangles lie in the way."""
+
+    surface: Surface
+
+    @cached_property
+    def _trees(self) -> dict[int, shapely.STRtree]:
+        return {}
+
+    def in_the_way(self, axis: int, corners: Floats) -> Integers:
+        """Return the indices of the triangles whose shadow along an axis can overlap a window's bounding box."""
+        tree = self._trees.get(axis)
+        if tree is None:
+            shadow = self.surface.triangles[:, :, across(axis)]
+            low, high = shadow.min(axis=1), shadow.max(axis=1)
+            tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+            self._trees[axis] = tree
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        found: Integers = tree.query(shapely.box(low[0], low[1], high[0], high[1]))
+        return found
+
+
+@dataclass(frozen=True, eq=False)
+class Stops:
+    """For each triangle in the way: the open interval of travel in which it is met, and the points that decide.
+
+    Attributes
+    ----------
+    low, high : (n,) float, mm of travel along the axis; negative is against it
+    at_low, at_high : (n, 3) float, mm, points on the triangle where contact begins and ends
+    triangle : (n,) int
+    """
+
+    low: Floats
+    high: Floats
+    at_low: Floats
+    at_high: Floats
+    triangle: Integers
+
+    @staticmethod
+    def joined(parts: Sequence[Stops]) -> Stops:
+        """Return all of them in one."""
+        if not parts:
+            none, points = np.empty(0), np.empty((0, 3))
+            return Stops(none, none, points, points, np.empty(0, dtype=np.intp))
+        return Stops(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("low", "high", "at_low", "at_high", "triangle")))
+
+    def where(self, kept: NDArray[np.bool_]) -> Stops:
+        """Return those that a mask keeps."""
+        return Stops(self.low[kept], self.high[kept], self.at_low[kept], self.at_high[kept], self.triangle[kept])
+
+    @property
+    def blocking_now(self) -> NDArray[np.bool_]:
+        """Which of them are met without any travel at all."""
+        return (self.low < -CONTACT) & (self.high > CONTACT)
+
+
+def stops(prisms: Iterable[Prism], obstacles: Obstacles, axis: int) -> Stops:
+    """Return when a body of prisms that travels along an axis (0, 1 or 2) meets each triangle in its way.
+
+    Parameters
+    ----------
+    prisms : the body
+    obstacles : what is in the way
+    axis : 0 along stations, 1 across, 2 up
+    """
+    return Stops.joined([_stops_of(prism, obstacles, axis) for prism in prisms])
+
+
+def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) -> Stops:
+    """Return when a plate across an axis, at ``start`` on it, meets each triangle in its way.
+
+    ``corners`` (k, 2) are its window from ``rectangle``; a line or a point sees both one-sided limits at a ledge.
+    """
+    plate = [Facet(corners, start, 0.0, 0.0)]
+    return _between(plate, plate, obstacles, axis)
+
+
+def _stops_of(prism: Prism, obstacles: Obstacles, axis: int) -> Stops:
+    return _between(*prism.facets(axis), obstacles, axis)
+
+
+def _between(front: list[Facet], back: list[Facet], obstacles: Obstacles, axis: int) -> Stops:
+    if not front or not back:
+        return Stops.joined([])
+    found = obstacles.in_the_way(axis, np.concatenate([facet.corners for facet in front]))
+    triangles = obstacles.surface.triangles[found]
+    low, at_low = _nearest(triangles, front, axis, 1.0)
+    high, at_high = _nearest(triangles, back, axis, -1.0)
+    met = np.isfinite(low) & np.isfinite(high)
+    return Stops(low[met], high[met], at_low[met], at_high[met], found[met])
+
+
+def _nearest(triangles: Floats, facets: list[Facet], axis: int, sense: float) -> tuple[Floats, Floats]:
+    """Return the least (sense 1) or greatest (sense -1) distance from any facet to each triangle, and where."""
+    value = np.full(len(triangles), np.inf)
+    point = np.zeros((len(triangles), 3))
+    for facet in facets:
+        distance, at = _distance(triangles, facet, axis, sense)
+        better = distance < value
+        value[better], point[better] = distance[better], at[better]
+    return sense * value, point
+
+
+def _distance(triangles: Floats, facet: Facet, axis: int, sense: float) -> tuple[Floats, Floats]:
+    """Return ``min over the overlap of sense * (u_T - facet)`` for each of (n, 3, 3) triangles, and the points.
+
+    The overlap's corners are the triangle's corners inside the window and, where the triangle is not wholly inside, the
+    crossings of the edges of both and the window's corners inside the triangle. A triangle seen edge-on has no inside.
+    """
+    order = (*across(axis), axis)
+    local = triangles[:, :, order]
+    normals, offsets = facet.half_planes
+    side = local[:, :, :2] @ normals.T - offsets
+    inside = (side < 0).all(axis=2)
+    value, point = _least(local, inside, facet, sense)
+    partly = np.flatnonzero(~inside.all(axis=1) & ~(side >= 0).all(axis=1).any(axis=1))
+    if len(partly):
+        crossings, crossed = _edge_crossings(local[partly], side[partly])
+        covered, within = _covered_corners(local[partly], facet.corners)
+        corners, real = np.concatenate([crossings, covered], axis=1), np.concatenate([crossed, within], axis=1)
+        inner, at = _least(corners, real, facet, sense)
+        better = inner < value[partly]
+        value[partly[better]], point[partly[better]] = inner[better], at[better]
+    world = np.empty_like(point)
+    world[:, order] = point
+    return value, world
+
+
+def _least(corners: Floats, real: NDArray[np.bool_], facet: Facet, sense: float) -> tuple[Floats, Floats]:
+    """Return the least of ``sense * (u - facet)`` over the real ones of (n, m, 3) points (p, q, u), and which it is."""
+    if not len(corners):
+        return np.empty(0), np.empty((0, 3))
+    with np.errstate(invalid="ignore"):
+        distance = np.where(real, sense * (corners[..., 2] - facet.depth(corners[..., :2])), np.inf)
+    best = distance.argmin(axis=1)
+    rows = np.arange(len(corners))
+    return distance[rows, best], corners[rows, best]
+
+
+def _edge_crossings(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return where the three edges of (n, 3, 3) triangles cross the k lines of the window: (n, 3 k, 3), and validity."""
+    n, _, k = side.shape
+    after, side_after = np.roll(local, -1, axis=1), np.roll(side, -1, axis=1)
+    step = side_after - side
+    with np.errstate(all="ignore"):
+        share = np.where((side < 0) != (side_after < 0), -side / step, np.nan)
+    points = local[:, :, None, :] + share[..., None] * (after - local)[:, :, None, :]
+    others = side[:, :, None, :] + share[..., None] * step[:, :, None, :]
+    others[:, :, np.arange(k), np.arange(k)] = -1.0
+    crossed = np.isfinite(share) & (np.nan_to_num(others, nan=1.0) <= 0).all(axis=3)
+    return points.reshape(n, 3 * k, 3), crossed.reshape(n, 3 * k)
+
+
+def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return the window's corners on each triangle's plane (n, k, 3), and which lie inside the triangle."""
+    origin = local[:, None, 0, :2]
+    first, second = local[:, None, 1, :2] - origin, local[:, None, 2, :2] - origin
+    area = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
+    offset = corners[None] - origin
+    with np.errstate(all="ignore"):
+        s = (offset[..., 0] * second[..., 1] - offset[..., 1] * second[..., 0]) / area
+        t = (first[..., 0] * offset[..., 1] - first[..., 1] * offset[..., 0]) / area
+        rise = local[..., 2] - local[:, :1, 2]
+        u = local[:, None, 0, 2] + s * rise[:, None, 1] + t * rise[:, None, 2]
+    points = np.concatenate([np.broadcast_to(corners, (len(local), *corners.shape)), u[..., None]], axis=2)
+    with np.errstate(invalid="ignore"):
+        return points, (s >= 0) & (t >= 0) & (s + t <= 1)
