@@ -189,7 +189,7 @@ _BLANK_OR_COMMA = re.compile(r"(?:[\s,]|#[^\n]*)*")
 class _Scanner:
     """Finds the line of every table, key and array element in text that tomllib has already accepted."""
 
-    def __init__(self, text: str):
+    def __init__(self, text: str) -> None:
         self.lines: dict[KeyPath, int] = {}
         self._text = text
         self._ends = [found.start() for found in re.finditer("\n", text)]
@@ -202,14 +202,14 @@ class _Scanner:
         while found := _STATEMENT.match(self._text, at):
             line, at = self._line(at), found.end()
             if found["table"]:
-                table = self._header(_key_parts(found["table"]), len(found["brackets"]) == 2, line)
+                table = self._header(_key_parts(found["table"]), line, is_array=found["brackets"] == "[[")
             else:
                 path = table + _key_parts(found["key"])
                 self._note_parents(path, line)
                 at = self._value(path, at, line)
             at = self._skip(_BLANK, at)
 
-    def _header(self, parts: tuple[str, ...], is_array: bool, line: int) -> KeyPath:
+    def _header(self, parts: tuple[str, ...], line: int, *, is_array: bool) -> KeyPath:
         """Note a [table] or [[array]] header; return its path with the numbers of the array elements it stands in."""
         path: KeyPath = ()
         for part in parts[:-1]:
@@ -262,14 +262,15 @@ class _Scanner:
 
 def _key_parts(key: str) -> tuple[str, ...]:
     """Split ``a."b c".d`` into its parts, read by tomllib itself."""
-    parts, inner = [], tomllib.loads(f"{key} = 0")
+    parts: list[str] = []
+    inner: Any = tomllib.loads(f"{key} = 0")
     while isinstance(inner, dict):
         ((part, inner),) = inner.items()
         parts.append(part)
     return tuple(parts)
 
 
-def inside(folder: Path | str, name: str) -> Path:
+def inside(folder: Path | str, name: object) -> Path:
     """Return the file that a data file names, which must lie in that data file's folder or below it.
 
     Parameters
@@ -277,8 +278,8 @@ def inside(folder: Path | str, name: str) -> Path:
     folder : Path or str
         The folder of the data file.
     name : str
-        The name written in it, relative to the folder. It means the same on every system, so a drive letter or a
-        backslash counts as on Windows.
+        The name written in it, relative to the folder; anything but text is refused. It means the same on every
+        system, so a drive letter or a backslash counts as on Windows.
 
     Returns
     -------

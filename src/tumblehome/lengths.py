@@ -155,7 +155,7 @@ def parse_length(given: str | float, *, unit: str | None = None, positive: bool 
     LengthError
         With the mend, for anything that is not one finite length below a kilometer.
     """
-    return _parse(given, _LENGTH, unit, positive)
+    return _parse(given, _LENGTH, unit, positive=positive)
 
 
 def parse_mass(given: str | float, *, unit: str | None = None, positive: bool = False) -> float:
@@ -164,7 +164,7 @@ def parse_mass(given: str | float, *, unit: str | None = None, positive: bool = 
     A bare number takes `unit`, one of `MASS_UNITS`. Raises LengthError as `parse_length` does, and for a mass
     below zero; `positive` refuses zero as well.
     """
-    return _parse(given, _MASS, unit, positive)
+    return _parse(given, _MASS, unit, positive=positive)
 
 
 def parse_volume(given: str | float, *, unit: str | None = None, positive: bool = False) -> float:
@@ -173,16 +173,16 @@ def parse_volume(given: str | float, *, unit: str | None = None, positive: bool 
     A bare number takes `unit`, one of `VOLUME_UNITS`. Raises LengthError as `parse_length` does, and for a volume
     below zero; `positive` refuses zero as well.
     """
-    return _parse(given, _VOLUME, unit, positive)
+    return _parse(given, _VOLUME, unit, positive=positive)
 
 
-def parse_span(text: str, *, unit: str | None = None) -> tuple[float, float]:
+def parse_span(text: object, *, unit: str | None = None) -> tuple[float, float]:
     """Read an interval ``A:B`` of two lengths, as in ``30:48 in`` or ``2' 6":4'``.
 
     Parameters
     ----------
     text : str
-        A bare first part takes the unit of the second; two bare parts take `unit`.
+        Anything but text is refused. A bare first part takes the unit of the second; two bare parts take `unit`.
     unit : str, optional
         What two bare numbers mean, one of `UNITS`.
 
@@ -259,7 +259,7 @@ def format_volume(liters: float, units: str) -> str:
     return f"{_decimal(_exact(liters) / VOLUME_UNITS[_choice(units, 'L', 'gal')])} {units}"
 
 
-def _parse(given: str | float, kind: _Kind, unit: str | None, positive: bool) -> float:
+def _parse(given: str | float, kind: _Kind, unit: str | None, *, positive: bool) -> float:
     value = _total(given, _terms(given, kind), kind, unit)
     if positive and value <= 0:
         raise LengthError(f"{_shown(given)} is not a size; write a {kind.noun} above zero")

@@ -235,71 +235,78 @@ def _between(front: list[Facet], back: list[Facet], obstacles: Obstacles, axis: 
     if not front or not back:
         return Stops.joined([])
     found = obstacles.in_the_way(axis, np.concatenate([facet.corners for facet in front]))
-    triangles = obstacles.surface.triangles[found]
-    low, at_low = _nearest(triangles, front, axis, 1.0)
-    high, at_high = _nearest(triangles, back, axis, -1.0)
+    order = (*across(axis), axis)
+    local = obstacles.surface.triangles[found][:, :, order]
+    if len(front) == len(back) == 1:
+        overlap = _overlap(local, front[0])
+        ends = [_least(overlap, front[0], 1.0), _least(overlap, back[0], -1.0)]
+    else:
+        ends = [_nearest(local, front, 1.0), _nearest(local, back, -1.0)]
+    (low, at_low), (high, at_high) = ends
     met = np.isfinite(low) & np.isfinite(high)
-    return Stops(low[met], high[met], at_low[met], at_high[met], found[met])
+    unturned = np.argsort(order)
+    return Stops(low[met], -high[met], at_low[met][:, unturned], at_high[met][:, unturned], found[met])
 
 
-def _nearest(triangles: Floats, facets: list[Facet], axis: int, sense: float) -> tuple[Floats, Floats]:
-    """Return the least (sense 1) or greatest (sense -1) distance from any facet to each triangle, and where."""
-    value = np.full(len(triangles), np.inf)
-    point = np.zeros((len(triangles), 3))
+_Overlap = list[tuple["Integers", "Floats", "NDArray[np.bool_]"]]
+"""Corners of the overlaps: for some triangles (m,) the points (m, j, 3) of (p, q, u), and which are real (m, j)."""
+
+
+def _nearest(local: Floats, facets: list[Facet], sense: float) -> tuple[Floats, Floats]:
+    """Return the least of ``sense * (u_T - facet)`` over any facet for each of (n, 3, 3) triangles, and where."""
+    value, point = np.full(len(local), np.inf), np.zeros((len(local), 3))
     for facet in facets:
-        distance, at = _distance(triangles, facet, axis, sense)
+        distance, at = _least(_overlap(local, facet), facet, sense)
         better = distance < value
         value[better], point[better] = distance[better], at[better]
-    return sense * value, point
+    return value, point
 
 
-def _distance(triangles: Floats, facet: Facet, axis: int, sense: float) -> tuple[Floats, Floats]:
-    """Return ``min over the overlap of sense * (u_T - facet)`` for each of (n, 3, 3) triangles, and the points.
+def _overlap(local: Floats, facet: Facet) -> _Overlap:
+    """Return the corners of each triangle's overlap with a facet's window.
 
-    The overlap's corners are the triangle's corners inside the window and, where the triangle is not wholly inside, the
-    crossings of the edges of both and the window's corners inside the triangle. A triangle seen edge-on has no inside.
+    They are the triangle's corners inside the window and, where the triangle is not wholly inside, the crossings of the
+    edges of both and the window's corners inside the triangle. A triangle seen edge-on has no inside.
     """
-    order = (*across(axis), axis)
-    local = triangles[:, :, order]
     normals, offsets = facet.half_planes
     side = local[:, :, :2] @ normals.T - offsets
     inside = (side < 0).all(axis=2)
-    value, point = _least(local, inside, facet, sense)
     partly = np.flatnonzero(~inside.all(axis=1) & ~(side >= 0).all(axis=1).any(axis=1))
-    if len(partly):
-        crossings, crossed = _edge_crossings(local[partly], side[partly])
-        covered, within = _covered_corners(local[partly], facet.corners)
-        corners, real = np.concatenate([crossings, covered], axis=1), np.concatenate([crossed, within], axis=1)
-        inner, at = _least(corners, real, facet, sense)
-        better = inner < value[partly]
-        value[partly[better]], point[partly[better]] = inner[better], at[better]
-    world = np.empty_like(point)
-    world[:, order] = point
-    return value, world
+    crossings, crossed = _edge_crossings(local[partly], side[partly])
+    covered, within = _covered_corners(local[partly], facet.corners)
+    edge = (partly, np.concatenate([crossings, covered], axis=1), np.concatenate([crossed, within], axis=1))
+    return [(np.arange(len(local)), local, inside), edge]
 
 
-def _least(corners: Floats, real: NDArray[np.bool_], facet: Facet, sense: float) -> tuple[Floats, Floats]:
-    """Return the least of ``sense * (u - facet)`` over the real ones of (n, m, 3) points (p, q, u), and which it is."""
-    if not len(corners):
-        return np.empty(0), np.empty((0, 3))
-    with np.errstate(invalid="ignore"):
-        distance = np.where(real, sense * (corners[..., 2] - facet.depth(corners[..., :2])), np.inf)
-    best = distance.argmin(axis=1)
-    rows = np.arange(len(corners))
-    return distance[rows, best], corners[rows, best]
+def _least(overlap: _Overlap, facet: Facet, sense: float) -> tuple[Floats, Floats]:
+    """Return the least of ``sense * (u - facet)`` over each triangle's overlap, infinite where there is none, and where."""
+    n = len(overlap[0][0])
+    value, point = np.full(n, np.inf), np.zeros((n, 3))
+    for index, corners, real in overlap:
+        if not len(index):
+            continue
+        with np.errstate(invalid="ignore"):
+            distance = np.where(real, sense * (corners[..., 2] - facet.depth(corners[..., :2])), np.inf)
+        best = distance.argmin(axis=1)
+        rows = np.arange(len(index))
+        least = distance[rows, best]
+        better = least < value[index]
+        value[index[better]], point[index[better]] = least[better], corners[rows, best][better]
+    return value, point
 
 
 def _edge_crossings(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
     """Return where the three edges of (n, 3, 3) triangles cross the k lines of the window: (n, 3 k, 3), and validity."""
     n, _, k = side.shape
-    after, side_after = np.roll(local, -1, axis=1), np.roll(side, -1, axis=1)
+    after, side_after = local[:, [1, 2, 0]], side[:, [1, 2, 0]]
     step = side_after - side
     with np.errstate(all="ignore"):
         share = np.where((side < 0) != (side_after < 0), -side / step, np.nan)
     points = local[:, :, None, :] + share[..., None] * (after - local)[:, :, None, :]
     others = side[:, :, None, :] + share[..., None] * step[:, :, None, :]
     others[:, :, np.arange(k), np.arange(k)] = -1.0
-    crossed = np.isfinite(share) & (np.nan_to_num(others, nan=1.0) <= 0).all(axis=3)
+    with np.errstate(invalid="ignore"):
+        crossed = np.isfinite(share) & (others <= 0).all(axis=3)
     return points.reshape(n, 3 * k, 3), crossed.reshape(n, 3 * k)
 
 

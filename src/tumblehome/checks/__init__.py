@@ -1,0 +1,6 @@
+"""Questions to a layout, each with a verdict, a margin, a place and a named cause."""
+
+from tumblehome.checks.finding import Finding, worst
+from tumblehome.checks.run import check
+
+__all__ = ["Finding", "check", "worst"]

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["DIRECTIONS", "Reach", "Room", "reach", "room_of"]
+__all__ = ["DIRECTIONS", "Journey", "Reach", "Room", "reach", "room_of"]
 
 DIRECTIONS: Final[dict[str, tuple[int, float]]] = {
     "front": (0, -1.0),
@@ -121,6 +121,12 @@ class Journey:
     axis: int
     met: Stops
     ignoring: frozenset[str]
+
+    def among(self, names: Collection[str]) -> Journey:
+        """Return the journey with only some parts in its way."""
+        codes = [i for i, name in enumerate(self.room.surface.names) if name in names]
+        kept = np.isin(self.room.surface.part[self.met.triangle], codes)
+        return Journey(self.room, self.body, self.axis, self.met.where(kept), self.ignoring)
 
     @cached_property
     def fouled(self) -> list[tuple[str, Floats]]:

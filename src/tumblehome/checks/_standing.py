@@ -1,0 +1,120 @@
+"""How a module stands: everything that its checks ask of the room it is in, asked once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from tumblehome.checks.finding import Finding
+from tumblehome.cuts.reach import DIRECTIONS
+from tumblehome.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+    from tumblehome.cuts.reach import Journey, Reach, Room
+    from tumblehome.fitout import Layout, Module
+
+__all__ = ["Standing", "nearest_gaps"]
+
+_SAME_CONTACT = 1e-3
+"""A module that was pushed until it touched is stopped by that same contact within this distance in other directions, mm:
+on a wall that tapers 1 in 1000 a contact exact to 1e-6 stands that far off."""
+
+
+@dataclass(frozen=True, eq=False)
+class Standing:
+    """A module in its room, with its journeys along the three axes."""
+
+    layout: Layout
+    module: Module
+
+    @property
+    def room(self) -> Room:
+        """The room it stands in."""
+        return self.layout.room_of(self.module)
+
+    @cached_property
+    def _journeys(self) -> tuple[Journey, ...]:
+        own = {self.module.name}
+        return tuple(self.room.journey(self.module.body, axis, ignoring=own) for axis in range(3))
+
+    @cached_property
+    def around(self) -> tuple[Journey, ...]:
+        """The journeys of all of it among what stands beside it; a scribed module's back is left to the wall."""
+        module = self.module
+        if module.kind == "rigid":
+            return self._journeys
+        own = {module.name}
+        return tuple(self.room.journey(module.hull, axis, ignoring=own) for axis in range(3))
+
+    @cached_property
+    def fouled(self) -> dict[str, tuple[float, float, float]]:
+        """What it fouls, each name once, with the place."""
+        found: dict[str, tuple[float, float, float]] = {}
+        for journey in self._journeys:
+            for name, at in journey.fouled:
+                found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
+        return found
+
+    @cached_property
+    def is_inside(self) -> bool:
+        """Whether all of it is inside its room; only meaningful when it fouls nothing."""
+        return all(self.room.holds(prism.center, ignoring={self.module.name}) for prism in self.module.body)
+
+    def gaps(self, names: Collection[str], leaving_out: Collection[str] = ()) -> list[tuple[str, Reach]]:
+        """Return how far it is to some parts in each direction, nearest first, leaving some directions out."""
+        return nearest_gaps(self._journeys, names, leaving_out)
+
+    @cached_property
+    def _pushed_to(self) -> Reach | None:
+        if self.module.against is None:
+            return None
+        axis, sense = DIRECTIONS[self.module.against]
+        return self._journeys[axis].reach(sense)
+
+    def leans_on(self, reached: Reach) -> bool:
+        """Whether a contact is the one it was pushed into: that stops it in other directions too, and is no fault."""
+        touched = self._pushed_to
+        return touched is not None and max(reached.distance, touched.distance) <= _SAME_CONTACT and reached.part == touched.part
+
+    @cached_property
+    def moves(self) -> dict[str, float | None]:
+        """The shortest move in each direction that clears it of everything, mm."""
+        return {word: self._journeys[axis].clearing_move(sense) for word, (axis, sense) in DIRECTIONS.items()}
+
+    @cached_property
+    def greatest_height(self) -> float | None:
+        """The greatest height at which it would clear where it stands, mm, if height is what it has too much of."""
+        above = self.room.headroom(self.module.body, ignoring={self.module.name})
+        if above is None or above.distance <= CONTACT or above.distance >= self.module.high - CONTACT:
+            return None
+        return above.distance
+
+    @property
+    def _sensible(self) -> tuple[str, ...]:
+        """The directions in which a builder could move it: what hangs may also go up or down."""
+        hangs = self.module.support is None and self.module.parent is None
+        return tuple(word for word, (axis, _) in DIRECTIONS.items() if axis < 2 or hangs)
+
+    def foul(self, question: str, cause: str, where: tuple[float, float, float], volume: float) -> Finding:
+        """Return the finding that it fouls something, with every way to clear it."""
+        ways = [distance for distance in self.moves.values() if distance is not None]
+        return Finding(
+            self.module.name, question, "fouls", -min(ways) if ways else None, where=where, cause=cause, volume=volume,
+            moves=self.moves, sensible_moves=self._sensible, greatest_height=self.greatest_height, tolerance=self.layout.shell.tolerance_of([cause]),
+        )  # fmt: skip
+
+
+def nearest_gaps(
+    journeys: Sequence[Journey], names: Collection[str], leaving_out: Collection[str] = ()
+) -> list[tuple[str, Reach]]:
+    """Return how far it is to some parts in each direction, nearest first, leaving some directions out."""
+    only = [journey.among(names) for journey in journeys]
+    found = []
+    for word, (axis, sense) in DIRECTIONS.items():
+        reached = None if word in leaving_out else only[axis].reach(sense)
+        if reached is not None:
+            found.append((word, reached))
+    return sorted(found, key=lambda gap: gap[1].distance)

@@ -1,0 +1,109 @@
+"""A finding: one answered question, made in one place and shown by many."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from tumblehome.lengths import format_length
+
+__all__ = ["VERDICTS", "Finding", "Verdict", "verdict_of", "worst"]
+
+Verdict = Literal["clear", "tight", "fouls"]
+VERDICTS: Final[tuple[Verdict, ...]] = ("clear", "tight", "fouls")
+
+_MOVES: Final = {"front": "forward", "rear": "rearward", "left": "to the left", "right": "to the right", "up": "up", "down": "down"}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One answered question about one module.
+
+    Attributes
+    ----------
+    subject : the module; question : what was asked of it
+    verdict : "clear", "tight" (the margin is within the measuring tolerance: measure again) or "fouls"
+    value : what was found, mm; limit : what is needed, mm; margin : value less limit
+    where : (x, y, z) mm, or None; direction : towards the cause, one of the six, or None
+    cause : the named part or module, or None
+    source : where the limit comes from
+    tolerance : the measuring tolerance that the margin was held against, mm
+    volume : of what fouls, L
+    moves : for each direction the shortest move that clears everything, mm; None where no move does
+    sensible_moves : the directions among them that a builder could use
+    greatest_height : the greatest height at which it would clear where it stands, mm, or None
+    touching : whether the two touch, by intent or because one was built to the other
+    """
+
+    subject: str
+    question: str
+    verdict: Verdict
+    value: float | None = None
+    limit: float = 0.0
+    where: tuple[float, float, float] | None = None
+    direction: str | None = None
+    cause: str | None = None
+    source: str = "geometry of the shell and layout files"
+    tolerance: float = 0.0
+    volume: float = 0.0
+    moves: dict[str, float | None] = field(default_factory=dict)
+    sensible_moves: tuple[str, ...] = ()
+    greatest_height: float | None = None
+    touching: bool = False
+
+    @property
+    def margin(self) -> float | None:
+        """What is left over, mm; negative where it fouls."""
+        return None if self.value is None else self.value - self.limit
+
+    def words(self, units: str = "mm") -> str:
+        """Say the finding in a sentence, lengths in the units asked for ("mm" or "in")."""
+        if self.verdict == "fouls":
+            return self._foul_words(units)
+        if self.cause is None or self.value is None:
+            return "nothing in its way"
+        if self.touching:
+            return f"touches {self.cause}"
+        side = f" {_TOWARDS[self.direction]}" if self.direction else ""
+        said = f"{_shown(self.value, units)} to {self.cause}{side}"
+        return said + (f", measured to {_shown(self.tolerance, units)}: measure again" if self.verdict == "tight" else "")
+
+    def _foul_words(self, units: str) -> str:
+        if self.cause is None:
+            return "stands outside the interior"
+        parts = [f"into {self.cause} by {self.volume:.2g} L" if self.volume >= 0.005 else f"into {self.cause}"]
+        if self.value is not None and self.value >= 0 and self.limit:
+            parts.append(f"{_shown(self.value, units)} free of {_shown(self.limit, units)}")
+        ways = sorted((d, way) for way, d in self.moves.items() if d is not None and way in self.sensible_moves)
+        mends = [f"move {_shown(distance, units)} {_MOVES[way]}" for distance, way in ways[:2]]
+        if self.greatest_height is not None:
+            mends.append(f"make it at most {_shown(self.greatest_height, units, down=True)} high")
+        return "; ".join([*parts, "clears if you " + ", or ".join(mends)] if mends else parts)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return it as plain data for programs; lengths in mm, volume in L."""
+        names = ("subject", "question", "verdict", "value", "limit", "margin", "where", "direction", "cause", "source")
+        plain: dict[str, Any] = {name: getattr(self, name) for name in names}
+        plain |= {"tolerance": self.tolerance, "volume": self.volume, "moves": self.moves}
+        return plain | {"greatest_height": self.greatest_height, "touching": self.touching, "words": self.words()}
+
+
+_TOWARDS: Final = {"front": "ahead", "rear": "behind", "left": "on the left", "right": "on the right", "up": "above", "down": "below"}
+
+
+def _shown(mm: float, units: str, *, down: bool = False) -> str:
+    """Show a length; a size that must not be exceeded is rounded down."""
+    if units == "in":
+        step = 25.4 / 16
+        return format_length((mm // step) * step if down else mm, units)
+    return f"{format_length(int(mm * 10) / 10 if down else mm, units)} mm"
+
+
+def verdict_of(margin: float, tolerance: float) -> Verdict:
+    """Return the verdict on a margin that is not negative: tight below the measuring tolerance."""
+    return "tight" if margin < tolerance else "clear"
+
+
+def worst(findings: list[Finding]) -> Verdict:
+    """Return the worst verdict among findings; clear when there are none."""
+    return max((f.verdict for f in findings), key=VERDICTS.index, default="clear")

@@ -1,0 +1,79 @@
+"""Does a module fit the shell: its walls and every member, its floor and roof, or the inside of its parent?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tumblehome.checks.finding import Finding, verdict_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from tumblehome.checks._standing import Standing
+    from tumblehome.cuts.reach import Reach
+
+__all__ = ["check_walls"]
+
+_SIDEWAYS = {"front", "rear", "left", "right"}
+_UPRIGHT = {"up", "down"}
+
+
+def check_walls(standing: Standing) -> Iterator[Finding]:
+    """Yield what a module fouls of the shell, or how far it is to the nearest part at its sides, and above and below.
+
+    A side that it is pushed against, and what it stands on, are contacts by intent and are not judged.
+    """
+    module, shell = standing.module, standing.layout.shell
+    bounding = _bounding_names(standing)
+    question = "walls" if module.parent is None else f"inside {module.parent}"
+    fouls = [name for name in standing.fouled if name in bounding]
+    if fouls:
+        for name in fouls:
+            yield standing.foul(question, name, standing.fouled[name], _volume(standing, name))
+        return
+    if not standing.fouled and not standing.is_inside:
+        yield Finding(module.name, question, "fouls")
+        return
+    intended = {module.against} if module.against else set()
+    if module.support is not None or module.parent is not None:
+        intended |= {"down"}
+    for words, leaving in ((question, _UPRIGHT), ("floor and roof", _SIDEWAYS)):
+        gaps = [gap for gap in standing.gaps(bounding, leaving | intended) if not standing.leans_on(gap[1])]
+        if gaps:
+            yield _nearest(module.name, words, gaps, shell.tolerance_of)
+
+
+def _bounding_names(standing: Standing) -> set[str]:
+    """Return the names of what bounds its room, as told at any point, modules left out."""
+    shell, module = standing.layout.shell, standing.module
+    if module.parent is not None:
+        return {module.parent}
+    return {*shell.void.surface.names, *(door.name for door in shell.doorways)}
+
+
+def _nearest(
+    subject: str, question: str, gaps: list[tuple[str, Reach]], tolerance_of: Callable[[list[str]], float]
+) -> Finding:
+    """Return the finding on the gap that is least for how well its cause was measured."""
+    scored = [(gap.distance - tolerance_of([gap.part]), word, gap) for word, gap in gaps]
+    short = [entry for entry in scored if entry[0] < 0]
+    _, word, gap = min(short, key=lambda entry: entry[0]) if short else min(scored, key=lambda entry: entry[2].distance)
+    tolerance = tolerance_of([gap.part])
+    where = (float(gap.at[0]), float(gap.at[1]), float(gap.at[2]))
+    return Finding(
+        subject, question, verdict_of(gap.distance, tolerance), gap.distance, where=where, direction=word, cause=gap.part,
+        tolerance=tolerance,
+    )  # fmt: skip
+
+
+def _volume(standing: Standing, name: str) -> float:
+    """Return how much of a module lies in a part of the shell, L."""
+    shell, solid = standing.layout.shell, standing.module.solid
+    if standing.module.parent is not None:
+        inner = standing.layout.module(standing.module.parent).inner
+        return (solid - inner).volume / 1e6 if inner else 0.0
+    members = {part.name for part in shell.parts if not part.gives}
+    if name in members:
+        return (solid & shell.solid_of(name)).volume / 1e6
+    return (solid - shell.void).volume / 1e6
+

@@ -1,0 +1,91 @@
+"""Has a module the room that it needs to work: its doors, drawers, lids, and a hand to its valves?"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tumblehome.checks.finding import Finding
+from tumblehome.fitout.module import solid_of
+from tumblehome.sweep import Prism
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tumblehome.checks._standing import Standing
+    from tumblehome.cuts.reach import Reach, Room
+    from tumblehome.fitout import Zone
+
+__all__ = ["check_zones"]
+
+
+def check_zones(standing: Standing) -> Iterator[Finding]:
+    """Yield for each zone what stands in it, and how far it opens before that; or that it is clear, and what lies beyond.
+
+    A zone is held against the shell and every module but its own, and the one that its own is inside of.
+    """
+    module = standing.module
+    own = {module.name} | ({module.parent} if module.parent else set())
+    room = standing.layout.room
+    for zone in module.zones:
+        journey = room.journey(zone.prisms, 2, ignoring=own)
+        if journey.fouled:
+            yield _blocked(standing, zone, room, own, journey.fouled)
+        elif not all(room.holds(prism.center, ignoring=own) for prism in zone.prisms):
+            yield Finding(module.name, zone.name, "fouls")
+        else:
+            yield _open(standing, zone, room, own)
+
+
+def _open(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Finding:
+    beyond = _outward(zone, room, own, zone.prisms)
+    if beyond is None:
+        return Finding(standing.module.name, zone.name, "clear")
+    word, reached = beyond
+    at = (float(reached.at[0]), float(reached.at[1]), float(reached.at[2]))
+    return Finding(standing.module.name, zone.name, "clear", reached.distance, where=at, direction=word, cause=reached.part)
+
+
+def _blocked(standing: Standing, zone: Zone, room: Room, own: set[str], fouled: list[tuple[str, object]]) -> Finding:
+    """Return the finding on a zone that something stands in; for a straight one, how far it opens."""
+    name, at = fouled[0]
+    where = tuple(float(v) for v in np.asarray(at, dtype=float))
+    opens = _outward(zone, room, own, [_thinned(zone)]) if zone.room else None
+    volume = _volume(standing, zone, name)
+    return Finding(
+        standing.module.name, zone.name, "fouls", opens[1].distance if opens else None, zone.room if opens else 0.0,
+        where=(where[0], where[1], where[2]), cause=opens[1].part if opens else name, volume=volume,
+    )  # fmt: skip
+
+
+def _thinned(zone: Zone) -> Prism:
+    """Return a thin plate at the module's side of a straight zone."""
+    prism, out = zone.prisms[0], zone.outward
+    hair = 1e-3
+    if out[2] > 0:
+        return Prism(prism.outline, prism.bottom, prism.bottom + hair)
+    along = prism.outline @ out[:2]
+    near = along.min()
+    outline = np.where((along > near + hair)[:, None], prism.outline - np.outer(along - near - hair, out[:2]), prism.outline)
+    return Prism(outline, prism.bottom, prism.top)
+
+
+def _outward(zone: Zone, room: Room, own: set[str], body: object) -> tuple[str, Reach] | None:
+    """Return how far a body can go the way the zone opens, if that is along an axis."""
+    axis = int(np.abs(zone.outward).argmax())
+    if abs(abs(zone.outward[axis]) - 1.0) > 1e-12:
+        return None
+    sense = float(np.sign(zone.outward[axis]))
+    word = {(0, -1.0): "front", (0, 1.0): "rear", (1, -1.0): "left", (1, 1.0): "right", (2, 1.0): "up"}[axis, sense]
+    prisms: tuple[Prism, ...] = tuple(body)  # type: ignore[arg-type]
+    reached = room.journey(prisms, axis, ignoring=own).reach(sense)
+    return None if reached is None else (word, reached)
+
+
+def _volume(standing: Standing, zone: Zone, name: str) -> float:
+    solid = solid_of(zone.prisms, "zone")
+    modules = {m.name: m for m in standing.layout.modules}
+    if name in modules:
+        return (solid & modules[name].solid).volume / 1e6
+    return (solid - standing.layout.shell.void).volume / 1e6

@@ -1,0 +1,74 @@
+"""A layout: a shell and the modules that stand in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from tumblehome.cuts.reach import Room
+from tumblehome.errors import LayoutError, nearest
+from tumblehome.solids import Surface
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tumblehome.body.shell import Shell
+    from tumblehome.fitout.module import Module
+
+__all__ = ["Layout"]
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """A shell and what stands in it.
+
+    Attributes
+    ----------
+    name : str
+    shell : Shell
+    modules : tuple of Module, in the order of the file
+    note : a sentence about the clients and their wish
+    file : where it was read from, if anywhere
+    """
+
+    name: str
+    shell: Shell
+    modules: tuple[Module, ...]
+    note: str = ""
+    file: Path | None = None
+
+    def module(self, name: str) -> Module:
+        """Return a module by name; raises LayoutError, with the nearest name, when there is none."""
+        for module in self.modules:
+            if module.name == name:
+                return module
+        known = [module.name for module in self.modules]
+        raise LayoutError(f"there is no module '{name}'{nearest(name, known)}", file=self.file)
+
+    @cached_property
+    def room(self) -> Room:
+        """What is free in the van: the void less every module that is not inside another one."""
+        standing = [m.solid.surface.flipped() for m in self.modules if m.parent is None]
+        return Room(Surface.joined([self.shell.void.surface, *standing]), self.shell.name_at)
+
+    @cached_property
+    def _inner_rooms(self) -> dict[str, Room]:
+        return {}
+
+    def room_of(self, module: Module) -> Room:
+        """Return the room that a module stands in: the van's, or for a nested one the inside of its parent."""
+        if module.parent is None:
+            return self.room
+        if module.parent not in self._inner_rooms:
+            inner = self.module(module.parent).inner
+            if inner is None:
+                raise LayoutError(f"'{module.parent}' has no inside for '{module.name}' to stand in", file=self.file)
+            inmates = [m.solid.surface.flipped() for m in self.modules if m.parent == module.parent]
+            self._inner_rooms[module.parent] = Room(Surface.joined([inner.surface, *inmates]))
+        return self._inner_rooms[module.parent]
+
+    @property
+    def mass(self) -> float:
+        """Mass of all modules, kg."""
+        return sum(module.mass for module in self.modules)

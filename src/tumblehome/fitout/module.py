@@ -1,0 +1,170 @@
+"""What is built into the van: modules, the zones they need to work, and the shapes of both.
+
+A module has a frame of its own, seen by somebody who stands before its face: ``u`` to the right along the face from its left
+end, ``v`` away from the viewer from the face to the back, ``w`` up from its foot. The three are right-handed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import ceil, cos, pi
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import shapely
+
+from tumblehome.solids import Solid, unite
+from tumblehome.sweep import Prism
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["FINISHES", "Frame", "Module", "Zone", "convex_pieces", "sector"]
+
+FINISHES: Final = (
+    "birch", "enamel", "felt", "glass", "lacquer", "linen", "mattress", "oak", "rubber", "steel", "walnut", "water",
+)  # fmt: skip
+"""What a module's outside may look like in the pictures."""
+
+_SWING_DEVIATION: Final = 0.25
+"""The most by which the polygon of a door's swing lies outside its circle, mm."""
+
+
+@dataclass(frozen=True, eq=False)
+class Frame:
+    """Where a module's own frame stands in the van.
+
+    ``origin`` (3,) is the foot of the face's left end, mm; ``right`` and ``away`` are (2,) unit vectors in plan.
+    """
+
+    origin: Floats
+    right: Floats
+    away: Floats
+
+    @classmethod
+    def facing(cls, degrees: float) -> Frame:
+        """Return a frame at (0, 0, 0) whose face looks along an angle counterclockwise from the rear, seen from above."""
+        angle = np.radians(degrees)
+        out = np.round([np.cos(angle), np.sin(angle)], 15)
+        return cls(np.zeros(3), np.array([-out[1], out[0]]), -out)
+
+    def moved(self, vector: ArrayLike) -> Frame:
+        """Return the frame shifted by a (3,) vector in mm."""
+        return Frame(self.origin + np.asarray(vector, dtype=float), self.right, self.away)
+
+    def prism(self, outline: ArrayLike, low: float, high: float) -> Prism:
+        """Return the prism over a convex outline (k, 2) of (u, v), from ``low`` to ``high`` above the foot."""
+        points = np.asarray(outline, dtype=float)
+        plan = self.origin[:2] + points[:, :1] * self.right + points[:, 1:] * self.away
+        return Prism(plan, float(self.origin[2] + low), float(self.origin[2] + high))
+
+    def box(self, u: tuple[float, float], v: tuple[float, float], w: tuple[float, float]) -> Prism:
+        """Return a box between two values of each of u, v and w."""
+        return self.prism([(u[0], v[0]), (u[1], v[0]), (u[1], v[1]), (u[0], v[1])], *w)
+
+
+@dataclass(frozen=True, eq=False)
+class Zone:
+    """Room that a module needs to work: a door's swing, a drawer's pull, a lid, a hand to a valve.
+
+    ``outward`` (3,) is the direction in which it reaches away from the module, and ``room`` how far, mm; a swing, which
+    turns, has no room but a radius, and 0 here.
+    """
+
+    name: str
+    prisms: tuple[Prism, ...]
+    outward: Floats
+    room: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Module:
+    """A thing that stands in the van.
+
+    Attributes
+    ----------
+    name, kind : str; kind is "rigid" or "scribed"
+    body : prisms that must be free of the shell: all of a rigid module, the face plate of a scribed one
+    hull : prisms that hold all of it
+    solid : its true shape
+    inner : what is free inside it within its panels, or None for a module that nothing can stand in
+    zones : the room that it needs
+    against : the side it is pushed out to, or None; gap : mm kept there
+    support : what it stands on, or None when it hangs; parent : the module that it is inside of, or None
+    wide, deep, high : float, mm
+    mass : kg; contents : free text; holds : L; finish : one of FINISHES
+    """
+
+    name: str
+    kind: str
+    body: tuple[Prism, ...]
+    hull: tuple[Prism, ...]
+    solid: Solid
+    inner: Solid | None
+    zones: tuple[Zone, ...]
+    frame: Frame
+    wide: float
+    deep: float
+    high: float
+    against: str | None = None
+    gap: float = 0.0
+    support: str | None = None
+    parent: str | None = None
+    mass: float = 0.0
+    contents: str = ""
+    holds: float = 0.0
+    finish: str = "birch"
+
+    @cached_property
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Least and greatest corner of its hull, each (3,) in mm."""
+        ends = [prism.bounds for prism in self.hull]
+        return np.min([low for low, _ in ends], axis=0), np.max([high for _, high in ends], axis=0)
+
+    @property
+    def center(self) -> Floats:
+        """The middle of its bounds, (3,) in mm."""
+        low, high = self.bounds
+        middle: Floats = (low + high) / 2
+        return middle
+
+
+def solid_of(prisms: Sequence[Prism], name: str) -> Solid:
+    """Return the solid that some prisms make together."""
+    return unite(Solid.prism(p.outline, p.bottom, p.top, name) for p in prisms)
+
+
+def convex_pieces(outline: ArrayLike) -> list[Floats]:
+    """Return a simple polygon (k, 2) as convex ones, counterclockwise; raises ValueError when it crosses itself."""
+    polygon = shapely.Polygon(np.asarray(outline, dtype=float))
+    if not polygon.is_valid or polygon.area == 0:
+        raise ValueError("the outline crosses itself or has no area; list its corners in order, once round")
+    parts = [polygon]
+    if polygon.convex_hull.area - polygon.area > 1e-9 * polygon.area:
+        parts = list(shapely.constrained_delaunay_triangles(polygon).geoms)
+    return [np.array(shapely.geometry.polygon.orient(part).exterior.coords)[:-1] for part in parts]
+
+
+def sector(hinge: tuple[float, float], radius: float, degrees: float, *, from_left: bool) -> Floats:
+    """Return what a door sweeps before a face, (k, 2) of (u, v): a sector whose arc's chords lie outside the circle.
+
+    Parameters
+    ----------
+    hinge : (u, v) of its hinge, mm; radius : mm; degrees : up to 180; from_left : whether it is hinged at its left
+    """
+    swing = np.radians(degrees)
+    steps = max(1, ceil(swing / (2 * np.arccos(radius / (radius + _SWING_DEVIATION)))))
+    half = swing / steps / 2
+    angles = np.concatenate([[0.0], (2 * np.arange(steps) + 1) * half, [swing]])
+    reach = radius * np.concatenate([[1.0], np.full(steps, 1 / cos(half)), [1.0]])
+    sign = 1.0 if from_left else -1.0
+    arc = np.column_stack([sign * reach * np.cos(angles), -reach * np.sin(angles)])
+    points = np.vstack([np.zeros((1, 2)), arc]) + hinge
+    if abs(swing - pi) < 1e-9:
+        points = points[1:]
+    return points[::-1] if from_left else points
