@@ -1,12 +1,12 @@
 """Everything that can go wrong, as one small tree.
 
-    TumblehomeError            anything this library raises on purpose; its text is one clear line
-    |-- InputError             a file, key or argument is at fault; says where, what was found, what is allowed
-    |   |-- LengthError        text that should be a length, mass or volume and is not
-    |   |-- MeshError          a mesh that is not one closed, outward, simple solid
-    |   `-- LayoutError        modules that contradict each other (names, rings, missing supports)
-    |-- KernelError            the solid kernel refused an operation
-    `-- PictureError           this machine cannot draw (no display library, unwritable folder)
+TumblehomeError            anything this library raises on purpose; its text is one clear line
+|-- InputError             a file, key or argument is at fault; says where, what was found, what is allowed
+|   |-- LengthError        text that should be a length, mass or volume and is not
+|   |-- MeshError          a mesh that is not one closed, outward, simple solid
+|   `-- LayoutError        modules that contradict each other (names, rings, missing supports)
+|-- KernelError            the solid kernel refused an operation
+`-- PictureError           this machine cannot draw (no display library, unwritable folder)
 """
 
 from __future__ import annotations
@@ -18,7 +18,16 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-__all__ = ["InputError", "KernelError", "LayoutError", "LengthError", "MeshError", "PictureError", "TumblehomeError", "nearest"]
+__all__ = [
+    "InputError",
+    "KernelError",
+    "LayoutError",
+    "LengthError",
+    "MeshError",
+    "PictureError",
+    "TumblehomeError",
+    "nearest",
+]
 
 
 class TumblehomeError(Exception):
@@ -36,7 +45,9 @@ class InputError(TumblehomeError):
         Where: the file as the user named it, its line counted from 1, and the dotted key; each may be unknown.
     """
 
-    def __init__(self, message: str, *, file: Path | str | None = None, line: int | None = None, key: str | None = None):
+    def __init__(
+        self, message: str, *, file: Path | str | None = None, line: int | None = None, key: str | None = None
+    ):
         self.message, self.file, self.line, self.key = message, file, line, key
         super().__init__(self._text())
 
@@ -66,7 +77,7 @@ class KernelError(TumblehomeError):
 
 
 class PictureError(TumblehomeError):
-    """This machine cannot draw the picture; the text says what to install or where to write instead."""
+    """A picture cannot be drawn on this machine; the text says what to install or where to write instead."""
 
 
 def nearest(word: str, allowed: Iterable[str]) -> str:

@@ -41,7 +41,7 @@ def _reader(parse: Callable[..., float], least: str | None = None) -> BeforeVali
 
 def _checked(parse: Callable[..., float], value: Any, unit: str | None, least: str | None) -> float:
     if not isinstance(value, (str, int, float)) or isinstance(value, bool):
-        raise ValueError(f"found {_shown(value)}; write a number with its unit, such as \"570 mm\"")  # noqa: TRY004
+        raise ValueError(f'found {_shown(value)}; write a number with its unit, such as "570 mm"')  # noqa: TRY004
     try:
         number = parse(value, unit=unit, positive=least == "positive")
     except LengthError as fault:
@@ -83,7 +83,11 @@ Degrees = Annotated[float, BeforeValidator(_degrees)]
 
 
 def read_fields(
-    model: type[Model], data: Mapping[str, Any], file: TomlFile, where: tuple[str | int, ...] = (), unit: str | None = None
+    model: type[Model],
+    data: Mapping[str, Any],
+    file: TomlFile,
+    where: tuple[str | int, ...] = (),
+    unit: str | None = None,
 ) -> Model:
     """Read one table of a file.
 
@@ -129,7 +133,12 @@ def _words(fault: ErrorDetails, model: type[Fields]) -> str:
         return f"found {_shown(found)}; allowed: {', '.join(allowed)}{nearest(str(found), allowed)}"
     if kind == "value_error":
         return str(fault["ctx"]["error"])
-    wanted = {"string_type": "a text in quotes", "list_type": "a list in [ ]", "dict_type": "a table", "bool_type": "true or false"}
+    wanted = {
+        "string_type": "a text in quotes",
+        "list_type": "a list in [ ]",
+        "dict_type": "a table",
+        "bool_type": "true or false",
+    }
     wanted |= {"model_type": "a table", "model_attributes_type": "a table", "tuple_type": "a list in [ ]"}
     return f"found {_shown(found)}; write {wanted.get(kind, fault['msg'])}"
 
@@ -159,5 +168,11 @@ def _inner_model(annotation: Any) -> type[Fields] | None:
 
 
 def _shown(value: Any) -> str:
-    text = "nothing" if value is None else {True: "true", False: "false"}.get(value, repr(value)) if isinstance(value, bool) else repr(value)
+    text = (
+        "nothing"
+        if value is None
+        else {True: "true", False: "false"}.get(value, repr(value))
+        if isinstance(value, bool)
+        else repr(value)
+    )
     return text if len(text) <= 40 else text[:37] + "..."

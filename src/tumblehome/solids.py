@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
-from manifold3d import CrossSection, Error, Manifold, Mesh64, triangulate
+from manifold3d import CrossSection, Error, FillRule, Manifold, Mesh64, triangulate
 
 from tumblehome.errors import KernelError
 from tumblehome.tolerances import LEDGE
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["STATUS_WORDS", "Solid", "Surface", "unite"]
+__all__ = ["STATUS_WORDS", "Solid", "Surface", "outline_of", "unite"]
 
 STATUS_WORDS: dict[Error, str] = {
     Error.NonFiniteVertex: "a vertex is not a finite number",
@@ -268,9 +268,9 @@ class Solid:
 
         Its plane is (y, z) for axis 0, (z, x) for axis 1, (x, y) for axis 2. The two differ only on a ledge.
         """
-        return self._turned(axis, below).slice(-at if below else at)
+        return self._turned(axis, below=below).slice(-at if below else at)
 
-    def _turned(self, axis: int, below: bool) -> Manifold:
+    def _turned(self, axis: int, *, below: bool) -> Manifold:
         """Return the solid turned so that the axis points up, or down; kept, since the kernel cuts across z only."""
         kept = self._turns.get((axis, below))
         if kept is None:
@@ -308,6 +308,11 @@ def unite(solids: Iterable[Solid]) -> Solid:
     for solid in solids:
         total = total | solid
     return total
+
+
+def outline_of(rings: Sequence[Floats]) -> CrossSection:
+    """Return the union of counterclockwise rings (k, 2) as the kernel's cross-section."""
+    return CrossSection(list(rings), FillRule.NonZero)
 
 
 def _sound(kernel: Manifold, what: str) -> Manifold:

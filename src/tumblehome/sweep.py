@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from tumblehome.solids import Surface
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from numpy.typing import ArrayLike, NDArray
+
+    from tumblehome.solids import Surface
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
@@ -80,7 +81,8 @@ class Prism:
             return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
         ends = np.roll(self.outline, -1, axis=0)
         other = 1 - axis
-        front, back = [], []
+        front: list[Facet] = []
+        back: list[Facet] = []
         for a, b in zip(self.outline, ends, strict=True):
             outward = (b[1] - a[1]) if axis == 0 else (a[0] - b[0])
             if abs(b[other] - a[other]) <= 2 * EDGE:
@@ -194,7 +196,9 @@ class Stops:
         if not parts:
             none, points = np.empty(0), np.empty((0, 3))
             return Stops(none, none, points, points, np.empty(0, dtype=np.intp))
-        return Stops(*(np.concatenate([getattr(p, n) for p in parts]) for n in ("low", "high", "at_low", "at_high", "triangle")))
+        return Stops(
+            *(np.concatenate([getattr(p, n) for p in parts]) for n in ("low", "high", "at_low", "at_high", "triangle"))
+        )
 
     def where(self, kept: NDArray[np.bool_]) -> Stops:
         """Return those that a mask keeps."""
@@ -270,8 +274,9 @@ def _overlap(local: Floats, facet: Facet) -> _Overlap:
     """
     normals, offsets = facet.half_planes
     side = local[:, :, :2] @ normals.T - offsets
-    inside = (side < 0).all(axis=2)
-    partly = np.flatnonzero(~inside.all(axis=1) & ~(side >= 0).all(axis=1).any(axis=1))
+    inside = np.all(side < 0, axis=2)
+    apart = np.all(side >= 0, axis=1)
+    partly = np.flatnonzero(~inside.all(axis=1) & ~apart.any(axis=1))
     crossings, crossed = _edge_crossings(local[partly], side[partly])
     covered, within = _covered_corners(local[partly], facet.corners)
     edge = (partly, np.concatenate([crossings, covered], axis=1), np.concatenate([crossed, within], axis=1))

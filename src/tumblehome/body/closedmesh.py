@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -39,7 +38,12 @@ class MeshBody:
 
     def inset(self, walls: float, roof: float, floor: float) -> Solid:
         """Return the body with its walls moved in along y, its roof down and its floor up, in mm; negative moves out."""
-        shifts = [(walls, (0.0, -1.0, 0.0)), (walls, (0.0, 1.0, 0.0)), (roof, (0.0, 0.0, -1.0)), (floor, (0.0, 0.0, 1.0))]
+        shifts = [
+            (walls, (0.0, -1.0, 0.0)),
+            (walls, (0.0, 1.0, 0.0)),
+            (roof, (0.0, 0.0, -1.0)),
+            (floor, (0.0, 0.0, 1.0)),
+        ]
         inner = self.solid
         for depth, direction in sorted(shifts, key=lambda shift: shift[0]):
             copy = self.solid.moved(np.multiply(depth if depth >= 0 else -depth, direction))
@@ -47,7 +51,9 @@ class MeshBody:
         return inner
 
 
-def read_mesh(path: Path, name: str | None = None, *, millimeters: float, axes: tuple[str, str, str], datum: Floats) -> Solid:
+def read_mesh(
+    path: Path, name: str | None = None, *, millimeters: float, axes: tuple[str, str, str], datum: Floats
+) -> Solid:
     """Read a closed mesh into the van's frame.
 
     Parameters
@@ -86,7 +92,9 @@ def _rotation(axes: tuple[str, str, str], path: Path) -> Floats:
     determinant = round(float(np.linalg.det(rows)))
     if determinant != 1:
         why = "mirror the van (left would become right)" if determinant == -1 else "name one axis twice"
-        raise MeshError(f"axes {', '.join(axes)} {why}; rearward, right and up must form a right-handed frame", file=path)
+        raise MeshError(
+            f"axes {', '.join(axes)} {why}; rearward, right and up must form a right-handed frame", file=path
+        )
     return rows
 
 
@@ -230,9 +238,7 @@ def _names_by_direction(vertices: Floats, triangles: Integers) -> list[str]:
     a, b, c = (vertices[triangles[:, i]] for i in range(3))
     normal = np.cross(b - a, c - a)
     normal /= np.linalg.norm(normal, axis=1)[:, None]
-    table: dict[tuple[int, bool], str] = defaultdict(str)
-    for axis, (negative, positive) in enumerate((("front", "rear"), ("left wall", "right wall"), ("floor", "roof"))):
-        table[axis, False], table[axis, True] = negative, positive
+    names = (("front", "rear"), ("left wall", "right wall"), ("floor", "roof"))
     axis = np.where(np.abs(normal[:, 2]) > _DIAGONAL, 2, np.where(np.abs(normal[:, 0]) > np.abs(normal[:, 1]), 0, 1))
     positive = normal[np.arange(len(normal)), axis] > 0
-    return [table[int(k), bool(p)] for k, p in zip(axis, positive, strict=True)]
+    return [names[int(k)][int(p)] for k, p in zip(axis, positive, strict=True)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -160,9 +161,9 @@ def _move_inward(points: Floats, edges: Floats, depth: Floats, floor: float, roo
     base = start + inward * offset[:, None]
     alive = list(range(len(along)))
     while True:
-        corner = [_meet(base, along, offset, points, a, b) for a, b in zip(alive, alive[1:], strict=False)]
+        corner = [_meet(base, along, offset, points, a, b) for a, b in pairwise(alive)]
         moved = np.empty_like(points)
-        for (a, b), where in zip(zip(alive, alive[1:], strict=False), corner, strict=True):
+        for (a, b), where in zip(pairwise(alive), corner, strict=True):
             moved[a:b] = where
         run = np.einsum("ij,ij->i", np.diff(moved, axis=0), along[1:-1])
         turned = [k for k in alive[1:-1] if run[k - 1] < 0]

@@ -180,7 +180,7 @@ class Housing(Part):
         inboard = lined.half_breadth(self.side, self.stations, (0.0, self.height)) - self.depth
         low, high = lined.around
         span = (inboard, high[1]) if self.side == "right" else (low[1], -inboard)
-        return Solid.prism(self._profile(low[2]), *span, self.name, axis=1)
+        return Solid.prism(self._profile(low[2]), span[0], span[1], self.name, axis=1)
 
     def _profile(self, bottom: float) -> list[tuple[float, float]]:
         """Return the outline seen from the side, (z, x), from below the floor; a rounding lies outside its circle."""

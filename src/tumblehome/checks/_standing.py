@@ -77,7 +77,11 @@ class Standing:
     def leans_on(self, reached: Reach) -> bool:
         """Whether a contact is the one it was pushed into: that stops it in other directions too, and is no fault."""
         touched = self._pushed_to
-        return touched is not None and max(reached.distance, touched.distance) <= _SAME_CONTACT and reached.part == touched.part
+        return (
+            touched is not None
+            and max(reached.distance, touched.distance) <= _SAME_CONTACT
+            and reached.part == touched.part
+        )
 
     @cached_property
     def moves(self) -> dict[str, float | None]:
@@ -103,7 +107,8 @@ class Standing:
         ways = [distance for distance in self.moves.values() if distance is not None]
         return Finding(
             self.module.name, question, "fouls", -min(ways) if ways else None, where=where, cause=cause, volume=volume,
-            moves=self.moves, sensible_moves=self._sensible, greatest_height=self.greatest_height, tolerance=self.layout.shell.tolerance_of([cause]),
+            tolerance=self.layout.shell.tolerance_of([cause]), moves=self.moves, sensible_moves=self._sensible,
+            greatest_height=self.greatest_height,
         )  # fmt: skip
 
 

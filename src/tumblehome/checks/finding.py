@@ -12,7 +12,14 @@ __all__ = ["VERDICTS", "Finding", "Verdict", "verdict_of", "worst"]
 Verdict = Literal["clear", "tight", "fouls"]
 VERDICTS: Final[tuple[Verdict, ...]] = ("clear", "tight", "fouls")
 
-_MOVES: Final = {"front": "forward", "rear": "rearward", "left": "to the left", "right": "to the right", "up": "up", "down": "down"}
+_MOVES: Final = {
+    "front": "forward",
+    "rear": "rearward",
+    "left": "to the left",
+    "right": "to the right",
+    "up": "up",
+    "down": "down",
+}
 
 
 @dataclass(frozen=True)
@@ -66,7 +73,9 @@ class Finding:
             return f"touches {self.cause}"
         side = f" {_TOWARDS[self.direction]}" if self.direction else ""
         said = f"{_shown(self.value, units)} to {self.cause}{side}"
-        return said + (f", measured to {_shown(self.tolerance, units)}: measure again" if self.verdict == "tight" else "")
+        return said + (
+            f", measured to {_shown(self.tolerance, units)}: measure again" if self.verdict == "tight" else ""
+        )
 
     def _foul_words(self, units: str) -> str:
         if self.cause is None:
@@ -88,7 +97,14 @@ class Finding:
         return plain | {"greatest_height": self.greatest_height, "touching": self.touching, "words": self.words()}
 
 
-_TOWARDS: Final = {"front": "ahead", "rear": "behind", "left": "on the left", "right": "on the right", "up": "above", "down": "below"}
+_TOWARDS: Final = {
+    "front": "ahead",
+    "rear": "behind",
+    "left": "on the left",
+    "right": "on the right",
+    "up": "above",
+    "down": "below",
+}
 
 
 def _shown(mm: float, units: str, *, down: bool = False) -> str:

@@ -76,4 +76,3 @@ def _volume(standing: Standing, name: str) -> float:
     if name in members:
         return (solid & shell.solid_of(name)).volume / 1e6
     return (solid - shell.void).volume / 1e6
-

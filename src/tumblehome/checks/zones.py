@@ -11,11 +11,15 @@ from tumblehome.fitout.module import solid_of
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
 
     from tumblehome.checks._standing import Standing
     from tumblehome.cuts.reach import Reach, Room
     from tumblehome.fitout import Zone
+
+    Floats = NDArray[np.float64]
 
 __all__ = ["check_zones"]
 
@@ -44,18 +48,22 @@ def _open(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Finding:
         return Finding(standing.module.name, zone.name, "clear")
     word, reached = beyond
     at = (float(reached.at[0]), float(reached.at[1]), float(reached.at[2]))
-    return Finding(standing.module.name, zone.name, "clear", reached.distance, where=at, direction=word, cause=reached.part)
+    return Finding(
+        standing.module.name, zone.name, "clear", reached.distance, where=at, direction=word, cause=reached.part
+    )
 
 
-def _blocked(standing: Standing, zone: Zone, room: Room, own: set[str], fouled: list[tuple[str, object]]) -> Finding:
+def _blocked(
+    standing: Standing, zone: Zone, room: Room, own: set[str], fouled: Sequence[tuple[str, Floats]]
+) -> Finding:
     """Return the finding on a zone that something stands in; for a straight one, how far it opens."""
     name, at = fouled[0]
-    where = tuple(float(v) for v in np.asarray(at, dtype=float))
+    where = (float(at[0]), float(at[1]), float(at[2]))
     opens = _outward(zone, room, own, [_thinned(zone)]) if zone.room else None
     volume = _volume(standing, zone, name)
     return Finding(
         standing.module.name, zone.name, "fouls", opens[1].distance if opens else None, zone.room if opens else 0.0,
-        where=(where[0], where[1], where[2]), cause=opens[1].part if opens else name, volume=volume,
+        where=where, cause=opens[1].part if opens else name, volume=volume,
     )  # fmt: skip
 
 
@@ -67,19 +75,20 @@ def _thinned(zone: Zone) -> Prism:
         return Prism(prism.outline, prism.bottom, prism.bottom + hair)
     along = prism.outline @ out[:2]
     near = along.min()
-    outline = np.where((along > near + hair)[:, None], prism.outline - np.outer(along - near - hair, out[:2]), prism.outline)
+    outline = np.where(
+        (along > near + hair)[:, None], prism.outline - np.outer(along - near - hair, out[:2]), prism.outline
+    )
     return Prism(outline, prism.bottom, prism.top)
 
 
-def _outward(zone: Zone, room: Room, own: set[str], body: object) -> tuple[str, Reach] | None:
+def _outward(zone: Zone, room: Room, own: set[str], body: Sequence[Prism]) -> tuple[str, Reach] | None:
     """Return how far a body can go the way the zone opens, if that is along an axis."""
     axis = int(np.abs(zone.outward).argmax())
     if abs(abs(zone.outward[axis]) - 1.0) > 1e-12:
         return None
     sense = float(np.sign(zone.outward[axis]))
     word = {(0, -1.0): "front", (0, 1.0): "rear", (1, -1.0): "left", (1, 1.0): "right", (2, 1.0): "up"}[axis, sense]
-    prisms: tuple[Prism, ...] = tuple(body)  # type: ignore[arg-type]
-    reached = room.journey(prisms, axis, ignoring=own).reach(sense)
+    reached = room.journey(body, axis, ignoring=own).reach(sense)
     return None if reached is None else (word, reached)
 
 

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from manifold3d import CrossSection, FillRule
 
 from tumblehome.cuts.section import Section, cut_axis, section
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid
+from tumblehome.solids import Solid, outline_of
 from tumblehome.sweep import across
 from tumblehome.tolerances import EDGE
 
 if TYPE_CHECKING:
+    from manifold3d import CrossSection
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
@@ -47,14 +47,15 @@ def band(
         Unless exactly one interval is given, finite, its low end not above its high end.
     """
     axis = cut_axis(heights, stations)
-    low, high = (heights if stations is None else stations) or (0.0, 0.0)
+    low, high = (float(end) for end in (heights if stations is None else stations) or ())
     if not (np.isfinite([low, high]).all() and low <= high):
         raise InputError(f"the interval {low:g} to {high:g} mm is empty; give the lesser end first")
     solid = thing if isinstance(thing, Solid) else thing.void
     if low == high:
-        return section(solid, **{"height" if axis == 2 else "station": low})
+        return section(solid, height=low) if axis == 2 else section(solid, station=low)
     start = Section(axis, (low, high), solid.slice(axis, low))
-    return start - _shadow(solid.surface.triangles, axis, low + EDGE, high - EDGE)
+    free: Section = start - _shadow(solid.surface.triangles, axis, low + EDGE, high - EDGE)
+    return free
 
 
 def _shadow(triangles: Floats, axis: int, low: float, high: float) -> CrossSection:
@@ -65,7 +66,7 @@ def _shadow(triangles: Floats, axis: int, low: float, high: float) -> CrossSecti
     whole = ((local[..., 2] >= low) & (local[..., 2] <= high)).all(axis=1)
     pieces = [*local[whole][..., :2], *(_trimmed(t, low, high) for t in local[~whole])]
     rings = [turned for ring in pieces if (turned := _counterclockwise(ring)) is not None]
-    return CrossSection(rings, FillRule.NonZero)
+    return outline_of(rings)
 
 
 def _trimmed(triangle: Floats, low: float, high: float) -> Floats:

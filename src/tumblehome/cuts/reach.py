@@ -85,7 +85,14 @@ class Room:
         if not codes:
             return round(self.surface.winding(point)) == 1
         kept = ~np.isin(self.surface.part, codes)
-        return round(type(self.surface)(self.surface.triangles[kept], self.surface.part[kept], self.surface.names).winding(point)) == 1
+        return (
+            round(
+                type(self.surface)(self.surface.triangles[kept], self.surface.part[kept], self.surface.names).winding(
+                    point
+                )
+            )
+            == 1
+        )
 
     def name(self, triangle: int, at: Floats) -> str:
         """Return the name of what a triangle belongs to, at a point of it."""
@@ -146,7 +153,9 @@ class Journey:
         if not len(ahead):
             return None
         first = int(ahead[distance[ahead].argmin()])
-        return Reach(max(0.0, float(distance[first])), self.room.name(int(self.met.triangle[first]), at[first]), at[first])
+        return Reach(
+            max(0.0, float(distance[first])), self.room.name(int(self.met.triangle[first]), at[first]), at[first]
+        )
 
     def clearing_move(self, sense: float) -> float | None:
         """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None.
@@ -204,12 +213,16 @@ def reach(thing: Shell | Room, body: Sequence[Prism], direction: str) -> Reach:
         For an unknown direction, or a body that is not free where it stands (it fouls a part or is outside).
     """
     if direction not in DIRECTIONS:
-        raise InputError(f"no direction '{direction}'{nearest(direction, DIRECTIONS)}; allowed: {', '.join(DIRECTIONS)}")
+        raise InputError(
+            f"no direction '{direction}'{nearest(direction, DIRECTIONS)}; allowed: {', '.join(DIRECTIONS)}"
+        )
     axis, sense = DIRECTIONS[direction]
     room = thing if isinstance(thing, Room) else room_of(thing)
     journey = room.journey(body, axis)
     if journey.fouled:
-        raise InputError(f"the body already fouls {', '.join(name for name, _ in journey.fouled)}; it can travel once it is free")
+        raise InputError(
+            f"the body already fouls {', '.join(name for name, _ in journey.fouled)}; it can travel once it is free"
+        )
     found = journey.reach(sense)
     if found is None or not all(room.holds(prism.center) for prism in body):
         raise InputError("the body is outside the interior")

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import shapely
-from manifold3d import CrossSection
 
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
 from tumblehome.tolerances import LEDGE
 
 if TYPE_CHECKING:
+    from manifold3d import CrossSection
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
@@ -106,13 +106,13 @@ def section(
         Unless exactly one of height and station is given, and finite.
     """
     axis = cut_axis(height, station)
-    at = height if station is None else station
+    at = float(height if station is None else station)  # type: ignore[arg-type]  # cut_axis has seen to it
     solid = thing if isinstance(thing, Solid) else thing.void
-    if side == "both" and not _on_ledge(solid, axis, at):  # type: ignore[arg-type]
+    if side == "both" and not _on_ledge(solid, axis, at):
         side = "above"
     if side != "both":
-        return Section(axis, (at, at), solid.slice(axis, at, below=side == "below"))  # type: ignore[arg-type]
-    above, below = (Section(axis, (at, at), solid.slice(axis, at, below=b)) for b in (False, True))  # type: ignore[arg-type]
+        return Section(axis, (at, at), solid.slice(axis, at, below=side == "below"))
+    above, below = (Section(axis, (at, at), solid.slice(axis, at, below=b)) for b in (False, True))
     return below if above.is_empty else above if below.is_empty else above & below
 
 

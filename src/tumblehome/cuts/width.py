@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -92,7 +93,10 @@ def width(
         first = int(np.flatnonzero(across_it)[0])
         name = surface.names[surface.part[met.triangle[first]]]
         return Width(None, None, shell.name_at(name, met.at_low[first]))
-    limits = [_limit(shell, distance, at, met.triangle, sign) for distance, at, sign in ((met.high, met.at_high, -1.0), (met.low, met.at_low, 1.0))]
+    limits = [
+        _limit(shell, distance, at, met.triangle, sign)
+        for distance, at, sign in ((met.high, met.at_high, -1.0), (met.low, met.at_low, 1.0))
+    ]
     left, right = limits
     if left is None or right is None:
         return Width(None, None, _what_is_at(shell, np.array([sum(x) / 2, 0.0, sum(z) / 2])))
@@ -147,7 +151,7 @@ def free_run(shell: Shell, height: float) -> tuple[float, float] | None:
     met = plate_stops(rectangle((0.0, 0.0), (height, height)), 0.0, shell.obstacles, 0)
     facing = surface.normals[met.triangle, 0]
     ends = sorted({round(float(low), 9): float(f) for low, f in zip(met.low, facing, strict=True)}.items())
-    runs = [(a, b) for (a, fa), (b, fb) in zip(ends, ends[1:], strict=False) if fa < 0 < fb and b - a > CONTACT]
+    runs = [(a, b) for (a, fa), (b, fb) in pairwise(ends) if fa < 0 < fb and b - a > CONTACT]
     return max(runs, key=lambda run: run[1] - run[0], default=None)
 
 

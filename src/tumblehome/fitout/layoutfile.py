@@ -17,7 +17,6 @@ from tumblehome.files import TomlFile, inside, read_toml
 from tumblehome.fitout.layout import Layout
 from tumblehome.fitout.module import FINISHES, Frame, Module, Zone, convex_pieces, sector, solid_of
 from tumblehome.schema import Degrees, Fields, Length, Mass, Size, Thickness, Volume, read_fields
-from tumblehome.solids import Solid
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -26,6 +25,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
+    from tumblehome.cuts.reach import Journey
+    from tumblehome.solids import Solid
 
     Floats = NDArray[np.float64]
 
@@ -122,7 +123,9 @@ class _ModuleFields(Fields):
     deep: Size | None = None
     high: Size | None = None
     boxes: Annotated[list[_BoxFields], Field(min_length=1)] | None = None
-    outline: Annotated[list[Annotated[list[Length], Field(min_length=2, max_length=2)]], Field(min_length=3)] | None = None
+    outline: Annotated[list[Annotated[list[Length], Field(min_length=2, max_length=2)]], Field(min_length=3)] | None = (
+        None
+    )
     face: Thickness | None = None
     against: Side | None = None
     gap: Thickness = 0.0
@@ -152,7 +155,9 @@ class _ModuleFields(Fields):
         if self.kind == "scribed":
             self._check_scribed()
         elif self.face is not None:
-            raise ValueError("'face' is for scribed modules; a rigid one is pushed against a wall or placed by its breadth")
+            raise ValueError(
+                "'face' is for scribed modules; a rigid one is pushed against a wall or placed by its breadth"
+            )
         elif self.boxes is not None:
             self._check_only("boxes", ("wide", "deep", "high", "outline"))
         elif self.outline is not None:
@@ -168,8 +173,10 @@ class _ModuleFields(Fields):
         if (self.deep is None) == (self.face is None):
             raise ValueError("a scribed module states how deep it is, or the half-breadth of its face, one of the two")
         if self.against not in ("left", "right"):
-            raise ValueError("a scribed module stands against the left or the right wall; write against = \"left\" or \"right\"")
-        self._check_only("kind = \"scribed\"", ("boxes", "outline", "in_", "faces"))
+            raise ValueError(
+                'a scribed module stands against the left or the right wall; write against = "left" or "right"'
+            )
+        self._check_only('kind = "scribed"', ("boxes", "outline", "in_", "faces"))
         if self.yaw:
             raise ValueError("a scribed module follows the wall; it takes no yaw")
 
@@ -191,7 +198,9 @@ class _ModuleFields(Fields):
                 raise ValueError(f"'{name}' is found by pushing it against the {self.against}; remove one of the two")
             if name != pushed and not given:
                 raise ValueError(f"needs '{name}' to say where it stands")
-        if sum(value is not None for value in (self.on, self.hung, self.in_)) > (1 + (self.in_ is not None and self.hung is not None)):
+        if sum(value is not None for value in (self.on, self.hung, self.in_)) > (
+            1 + (self.in_ is not None and self.hung is not None)
+        ):
             raise ValueError("stands on something, hangs at a height, or is in another module: state one")
 
     @property
@@ -256,7 +265,9 @@ def load_layout(source: Path | str) -> Layout:
         try:
             placed[read[i].name] = builder.place(read[i], _zones(read[i], i, file, head))
         except InputError as fault:
-            raise fault.at(file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'") from fault
+            raise fault.at(
+                file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'"
+            ) from fault
     return Layout(head.name, shell, tuple(placed[m.name] for m in read), head.note, file.path)
 
 
@@ -287,7 +298,7 @@ def _read_module(data: Mapping[str, Any], i: int, file: TomlFile, head: _LayoutH
 
 
 def _zones(fields: _ModuleFields, i: int, file: TomlFile, head: _LayoutHead) -> list[_SwingFields | _BoxZoneFields]:
-    kinds: dict[str, type[_SwingFields] | type[_BoxZoneFields]] = {"swing": _SwingFields, "box": _BoxZoneFields}
+    kinds: dict[str, type[_SwingFields | _BoxZoneFields]] = {"swing": _SwingFields, "box": _BoxZoneFields}
     read: list[_SwingFields | _BoxZoneFields] = []
     for j, data in enumerate(fields.zones):
         where = ("modules", i, "zones", j)
@@ -295,7 +306,9 @@ def _zones(fields: _ModuleFields, i: int, file: TomlFile, head: _LayoutHead) -> 
         if kind not in kinds:
             line = file.line_of((*where, "kind")) or file.line_of(where)
             key = f"modules.{i + 1}.zones.{j + 1}.kind"
-            raise InputError(f"found {kind!r}; allowed: swing, box{nearest(str(kind), kinds)}", file=file.path, line=line, key=key)
+            raise InputError(
+                f"found {kind!r}; allowed: swing, box{nearest(str(kind), kinds)}", file=file.path, line=line, key=key
+            )
         read.append(read_fields(kinds[kind], data, file, where, head.unit))
     return read
 
@@ -311,14 +324,24 @@ def _in_order(read: list[_ModuleFields], shell: Shell, file: TomlFile) -> Iterat
             return
         if i in chain:
             ring = " -> ".join(f"'{read[k].name}'" for k in (*chain[chain.index(i) :], i))
-            raise LayoutError(f"stands on or in itself: {ring}", file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1}")
+            raise LayoutError(
+                f"stands on or in itself: {ring}",
+                file=file.path,
+                line=file.line_of(("modules", i)),
+                key=f"modules.{i + 1}",
+            )
         for key, name in (("on", read[i].on), ("in", read[i].in_)):
             if name is None or name == "floor" or (key == "on" and name in members):
                 continue
             if name not in index:
                 known = [*index, "floor", *members] if key == "on" else list(index)
                 line = file.line_of(("modules", i, key))
-                raise LayoutError(f"there is no '{name}'{nearest(name, known)}", file=file.path, line=line, key=f"modules.{i + 1}.{key}")
+                raise LayoutError(
+                    f"there is no '{name}'{nearest(name, known)}",
+                    file=file.path,
+                    line=line,
+                    key=f"modules.{i + 1}.{key}",
+                )
             yield from visit(index[name], (*chain, i))
         done.add(i)
         yield i
@@ -329,12 +352,14 @@ def _in_order(read: list[_ModuleFields], shell: Shell, file: TomlFile) -> Iterat
 
 def _names(read: list[_ModuleFields], shell: Shell, file: TomlFile) -> dict[str, int]:
     index: dict[str, int] = {}
-    taken = {name: "a part of the shell" for name in (*shell.void.surface.names, *(d.name for d in shell.doorways))}
+    taken = dict.fromkeys((*shell.void.surface.names, *(d.name for d in shell.doorways)), "a part of the shell")
     for i, fields in enumerate(read):
         if fields.name in index or fields.name in taken:
             owner = taken.get(fields.name, f"module {index.get(fields.name, 0) + 1}")
             line = file.line_of(("modules", i, "name"))
-            raise LayoutError(f"the name '{fields.name}' is taken by {owner}", file=file.path, line=line, key=f"modules.{i + 1}.name")
+            raise LayoutError(
+                f"the name '{fields.name}' is taken by {owner}", file=file.path, line=line, key=f"modules.{i + 1}.name"
+            )
         index[fields.name] = i
     return index
 
@@ -359,20 +384,28 @@ class _Builder:
         facing = fields.faces or _OPPOSITE.get(fields.against or "", "rear")
         frame = self._located(Frame.facing(_ANGLE[facing] + fields.yaw), shape, fields, parent)
         body = shape.prisms(frame)
-        self._refuse_larger_than_van(shape, fields)
+        self._refuse_larger_than_van(shape)
         wide, deep, high = shape.size
         inner = self._inside(body, fields.panel or self.panel, fields.name)
-        return self._module(fields, body, body, solid_of(body, fields.name), inner, frame, (wide, deep, high))
+        return self._module(fields, (body, body), (solid_of(body, fields.name), inner), frame, (wide, deep, high))
 
-    def _module(self, fields: _ModuleFields, body: Any, hull: Any, solid: Solid, inner: Solid | None, frame: Frame, size: Any) -> Module:
+    def _module(
+        self,
+        fields: _ModuleFields,
+        shapes: tuple[tuple[Prism, ...], tuple[Prism, ...]],
+        solids: tuple[Solid, Solid | None],
+        frame: Frame,
+        size: tuple[float, float, float],
+    ) -> Module:
+        """Return the module with its body and hull, and its solid and inner solid."""
         support = None if fields.hung is not None or fields.in_ else (fields.on or "floor")
         return Module(
-            fields.name, fields.kind, tuple(body), tuple(hull), solid, inner, (), frame, *size,
+            fields.name, fields.kind, *shapes, *solids, (), frame, size[0], size[1], size[2],
             against=fields.against, gap=fields.gap, support=support, parent=fields.in_, mass=fields.mass,
             contents=fields.contents, holds=fields.holds, finish=fields.finish,
         )  # fmt: skip
 
-    def _refuse_larger_than_van(self, shape: _Shape, fields: _ModuleFields) -> None:
+    def _refuse_larger_than_van(self, shape: _Shape) -> None:
         low, high = self.shell.bounds
         room = high - low
         wide, deep, tall = shape.size
@@ -429,7 +462,9 @@ class _Builder:
                 axis = int(np.flatnonzero((greatest <= low) | (least >= high))[0])
                 word = ("stations", "breadths", "heights")[axis]
                 at = f"{least[axis]:.0f} to {greatest[axis]:.0f}"
-                raise LayoutError(f"stands outside the van at {word} {at} mm; the interior has {word} {low[axis]:.0f} to {high[axis]:.0f} mm")
+                raise LayoutError(
+                    f"stands outside the van at {word} {at} mm; the interior has {word} {low[axis]:.0f} to {high[axis]:.0f} mm"
+                )
 
     def _inside(self, body: tuple[Prism, ...], panel: float, name: str) -> Solid | None:
         inner = []
@@ -450,7 +485,9 @@ class _Builder:
         face = fields.face if fields.face is not None else wall - fields.gap - (fields.deep or 0.0)
         outer = float(max(abs(self.shell.bounds[0][1]), abs(self.shell.bounds[1][1])))
         if not 0 <= face < outer - panel:
-            raise LayoutError(f"its face would stand at half-breadth {face:.0f} mm; it must lie between the centerline and {outer:.0f} mm")
+            raise LayoutError(
+                f"its face would stand at half-breadth {face:.0f} mm; it must lie between the centerline and {outer:.0f} mm"
+            )
         frame = Frame.facing(_ANGLE[_OPPOSITE[side]])
         corner = stations[1] if side == "left" else stations[0]
         frame = frame.moved((corner, sign * face, foot))
@@ -458,13 +495,17 @@ class _Builder:
         solid = self._behind_the_gap(envelope, sign * fields.gap, fields.name)
         if solid.is_empty:
             raise LayoutError("lies wholly outside the interior")
-        within = frame.box((panel, wide - panel), (panel, outer - face), (panel, high - panel)) if wide > 2 * panel and high > 2 * panel else None
+        within = (
+            frame.box((panel, wide - panel), (panel, outer - face), (panel, high - panel))
+            if wide > 2 * panel and high > 2 * panel
+            else None
+        )
         inner = solid & solid_of([within], fields.name) if within else None
         least, most = solid.bounds
         deep = float(most[1] if sign > 0 else -least[1]) - face
         hull = frame.box((0.0, wide), (0.0, deep), (0.0, high))
         plate = frame.box((0.0, wide), (0.0, panel), (0.0, high))
-        return self._module(fields, [plate], [hull], solid, inner, frame, (wide, deep, high))
+        return self._module(fields, ((plate,), (hull,)), (solid, inner), frame, (wide, deep, high))
 
     def _behind_the_gap(self, envelope: Prism, gap: float, name: str) -> Solid:
         """Return what of an envelope is free and stays so when it moves outboard by the gap."""
@@ -486,6 +527,6 @@ def _pushed_out(room: Room, body: tuple[Prism, ...], axis: int, sense: float) ->
     return found.distance if found else 0.0
 
 
-def _true_names(journey: Any) -> set[str]:
+def _true_names(journey: Journey) -> set[str]:
     surface = journey.room.surface
     return {surface.names[surface.part[t]] for t in journey.met.triangle[journey.met.blocking_now]}

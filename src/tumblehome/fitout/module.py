@@ -50,7 +50,7 @@ class Frame:
     def facing(cls, degrees: float) -> Frame:
         """Return a frame at (0, 0, 0) whose face looks along an angle counterclockwise from the rear, seen from above."""
         angle = np.radians(degrees)
-        out = np.round([np.cos(angle), np.sin(angle)], 15)
+        out = np.round(np.array([np.cos(angle), np.sin(angle)]), 15)
         return cls(np.zeros(3), np.array([-out[1], out[0]]), -out)
 
     def moved(self, vector: ArrayLike) -> Frame:

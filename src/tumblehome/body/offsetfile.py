@@ -1,0 +1,178 @@
+"""Reading tables of offsets: half-breadths or full widths by height and station, as CSV or inline."""
+
+from __future__ import annotations
+
+import csv
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+from pydantic import model_validator
+
+from tumblehome.body.offsets import OffsetBody
+from tumblehome.errors import InputError, LengthError
+from tumblehome.files import inside, read_text
+from tumblehome.lengths import parse_length
+from tumblehome.schema import Fields, Length
+from tumblehome.tolerances import LEDGE
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from tumblehome.files import TomlFile
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["OffsetFields", "offset_body"]
+
+
+class OffsetFields(Fields):
+    """Half-breadths for both sides or each, or full widths; each a CSV file's name or the table itself."""
+
+    half_breadths: str | None = None
+    left: str | None = None
+    right: str | None = None
+    widths: str | None = None
+    roof_from: Length | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> OffsetFields:
+        given = {n for n in ("half_breadths", "left", "right", "widths") if getattr(self, n) is not None}
+        if given not in ({"half_breadths"}, {"widths"}, {"left", "right"}):
+            found = ", ".join(sorted(given)) or "none of them"
+            raise ValueError(f"found {found}; give half_breadths, or widths, or left and right together")
+        return self
+
+
+def offset_body(
+    offsets: OffsetFields, file: TomlFile, *, unit: str | None, from_bare: bool, floor: float
+) -> OffsetBody:
+    """Read the tables that a shell file names and return the body that they describe.
+
+    Parameters
+    ----------
+    offsets : the table [offsets]
+    file : the file it stands in
+    unit : what a bare number means
+    from_bare : whether heights count from the bare floor, else from the finished one
+    floor : thickness of the finished floor, mm
+
+    Raises
+    ------
+    InputError
+        With file and line, for a table that is no table of offsets.
+    """
+    stations, heights, left, right = _both_sides(offsets, file, unit)
+    row = None if offsets.roof_from is None else int(np.searchsorted(heights, offsets.roof_from - LEDGE))
+    if from_bare:
+        heights = heights - floor
+    elif floor > 0:
+        heights, left, right = _down_to_bare_floor(heights, left, right, floor)
+        row = None if row is None else row + 1
+    if row is None:
+        row = OffsetBody.roof_row_of(heights, left, right)
+    return OffsetBody(stations, heights, left, right, min(row, len(heights) - 1))
+
+
+def _both_sides(offsets: OffsetFields, file: TomlFile, unit: str | None) -> tuple[Floats, Floats, Floats, Floats]:
+    tables = {n: _table(n, getattr(offsets, n), file, unit) for n in ("half_breadths", "left", "right", "widths")}
+    given = {n: t for n, t in tables.items() if t is not None}
+    if "left" not in given:
+        ((name, (stations, heights, breadths)),) = given.items()
+        half = breadths / 2 if name == "widths" else breadths
+        return stations, heights, half, half
+    stations, heights, left = given["left"]
+    others, levels, right = given["right"]
+    if not (np.array_equal(stations, others) and np.array_equal(heights, levels)):
+        words = "the tables left and right differ in their stations or heights; give both the same first row and column"
+        raise InputError(words, file=file.path, line=file.line_of(("offsets",)), key="offsets")
+    return stations, heights, left, right
+
+
+def _down_to_bare_floor(heights: Floats, left: Floats, right: Floats, floor: float) -> tuple[Floats, Floats, Floats]:
+    """Run the lowest row straight down by the floor's thickness."""
+    heights = np.concatenate([[heights[0] - floor], heights])
+    left, right = (np.column_stack([side[:, :1], side]) for side in (left, right))
+    return heights, left, right
+
+
+def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tuple[Floats, Floats, Floats] | None:
+    """Read a table of offsets: heights down its first column, stations along its first row."""
+    if text is None:
+        return None
+    inline = "\n" in text
+    path = file.path if inline else inside(file.path.parent, text)
+    first = (file.line_of(("offsets", key)) or 0) if inline else 0
+    rows = list(_rows(text if inline else read_text(path, "table of offsets"), first + 1))
+    return _numbers(rows, path, unit)
+
+
+def _rows(text: str, first: int) -> Iterator[tuple[int, list[str]]]:
+    for number, line in enumerate(text.splitlines(), first):
+        if line.strip() and not line.lstrip().startswith("#"):
+            yield number, [cell.strip() for cell in next(csv.reader([line]))]
+
+
+def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) -> tuple[Floats, Floats, Floats]:
+    def fault(line: int, words: str) -> InputError:
+        return InputError(words, file=path, line=line, key="table of offsets")
+
+    if len(rows) < 3:
+        line = rows[-1][0] if rows else 1
+        raise fault(line, "needs a row of stations and at least two heights below it")
+    line, head = rows[0]
+    if len(head) < 3:
+        raise fault(line, f"found {len(head) - 1} station; at least two are needed to loft between")
+    grid = []
+    for number, cells in rows:
+        if len(cells) != len(head):
+            raise fault(
+                number,
+                f"found {len(cells)} cells where the first row has {len(head)}; every row needs one for each station",
+            )
+        read = cells[1:] if number == line else cells
+        grid.append([_cell(cell, unit, partial(fault, number)) for cell in read])
+    stations, heights = np.array(grid[0]), np.array([row[0] for row in grid[1:]])
+    offsets = np.array([row[1:] for row in grid[1:]]).T
+    _refuse_unsorted(stations, heights, offsets, rows, fault)
+    return stations, heights, offsets
+
+
+def _cell(text: str, unit: str | None, fault: Callable[[str], InputError]) -> float:
+    try:
+        return parse_length(text, unit=unit)
+    except LengthError as refused:
+        raise fault(refused.message) from refused
+
+
+def _refuse_unsorted(
+    stations: Floats,
+    heights: Floats,
+    offsets: Floats,
+    rows: list[tuple[int, list[str]]],
+    fault: Callable[[int, str], InputError],
+) -> None:
+    for i in np.flatnonzero(np.diff(stations) <= 0)[:1]:
+        same = stations[i] == stations[i + 1]
+        words = (
+            f"station {stations[i]:g} mm stands twice"
+            if same
+            else f"station {stations[i + 1]:g} mm follows {stations[i]:g} mm"
+        )
+        raise fault(rows[0][0], f"{words}; stations must rise from front to rear")
+    for i in np.flatnonzero(np.diff(heights) <= 0)[:1]:
+        raise fault(
+            rows[i + 2][0], f"height {heights[i + 1]:g} mm follows {heights[i]:g} mm; heights must rise from row to row"
+        )
+    if heights[0] != 0:
+        raise fault(
+            rows[1][0], f"the lowest height is {heights[0]:g} mm; the first row must stand at the floor, height 0"
+        )
+    for _, k in np.argwhere(offsets <= 0)[:1]:
+        raise fault(
+            rows[k + 1][0],
+            "a half-breadth must be above 0; give the flat of the roof its own half-breadth in the top row",
+        )

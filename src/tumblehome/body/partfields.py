@@ -1,0 +1,328 @@
+"""The parts of a shell file as a builder states them, each turned into the part that it means."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import numpy as np
+from pydantic import Field, model_validator
+
+from tumblehome.body.closedmesh import read_mesh
+from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, MeshMember, Recess, Sheet, Well
+from tumblehome.errors import InputError
+from tumblehome.files import inside
+from tumblehome.schema import Fields, Length, Size, SpanOf, Thickness
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from tumblehome.body.parts import Part
+    from tumblehome.solids import Solid
+
+    Floats = NDArray[np.float64]
+
+__all__ = [
+    "MEMBERS",
+    "RECESSES",
+    "UNITS_TO_MM",
+    "Datum",
+    "DoorwayFields",
+    "MeshFields",
+    "PartFields",
+    "Unit",
+    "solid_from",
+]
+
+UNITS_TO_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+Unit = Literal["mm", "cm", "m", "in", "ft"]
+Side = Literal["left", "right"]
+Axis = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
+
+
+class Datum:
+    """What a file leaves unsaid about its parts: where its heights count from, and how far a part runs by default.
+
+    Parameters
+    ----------
+    floor : float, mm from where the file's heights count up to the finished floor
+    lining : Lining
+    folder : where the file's other files are
+    bare : least and greatest corner of the bare body, each (3,) in mm
+    """
+
+    def __init__(self, floor: float, lining: Lining, folder: Path, bare: tuple[Floats, Floats]):
+        self.floor, self.lining, self.folder = floor, lining, folder
+        (x0, y0, z0), (x1, y1, z1) = bare
+        self.stations, self.breadths, self.full_height = (x0, x1), (y0, y1), (min(z0, 0.0), z1)
+
+    def height(self, z: float) -> float:
+        """Return a height of the file above the finished floor, mm."""
+        return z - self.floor
+
+    def heights(self, span: tuple[float, float]) -> tuple[float, float]:
+        """Return an interval of heights of the file above the finished floor, mm."""
+        return self.height(span[0]), self.height(span[1])
+
+    def heights_if(self, span: tuple[float, float] | None) -> tuple[float, float] | None:
+        """Return the same for heights that a file may leave out."""
+        return None if span is None else self.heights(span)
+
+
+class MeshFields(Fields):
+    """A closed mesh: its file, unit, and which of its axes point rearward, right and up."""
+
+    file: str
+    unit: Unit
+    rearward: Axis
+    right: Axis
+    up: Axis
+    datum: Annotated[list[float], Field(min_length=3, max_length=3)] = [0.0, 0.0, 0.0]
+
+
+def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None) -> Solid:
+    """Read the mesh that a table names; raises MeshError for an unsound one."""
+    return read_mesh(
+        inside(folder, source.file),
+        name,
+        millimeters=UNITS_TO_MM[source.unit],
+        axes=(source.rearward, source.right, source.up),
+        datum=np.array(source.datum),
+    )
+
+
+class PartFields(Fields):
+    """What every part has."""
+
+    name: Annotated[str, Field(min_length=1)]
+    measured_to: Size | None = None
+
+
+class _Rib(PartFields):
+    kind: Literal["rib", "pillar"]
+    side: Literal["left", "right", "both"]
+    stations: SpanOf
+    heights: SpanOf | None = None
+    depth: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        sides: tuple[Side, ...] = ("left", "right") if self.side == "both" else (self.side,)
+        return Sheet(
+            self.name,
+            self.kind,
+            self.measured_to,
+            self.stations,
+            self.depth,
+            sides,
+            False,
+            datum.heights_if(self.heights),
+        )
+
+
+class _Hoop(PartFields):
+    kind: Literal["hoop"]
+    stations: SpanOf
+    heights: SpanOf | None = None
+    depth: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        both: tuple[Side, ...] = ("left", "right")
+        return Sheet(
+            self.name,
+            self.kind,
+            self.measured_to,
+            self.stations,
+            self.depth,
+            both,
+            True,
+            datum.heights_if(self.heights),
+        )
+
+
+class _Bow(PartFields):
+    kind: Literal["bow"]
+    stations: SpanOf
+    depth: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        del datum
+        return Sheet(self.name, self.kind, self.measured_to, self.stations, self.depth, (), True, None)
+
+
+class _Rail(PartFields):
+    kind: Literal["rail"]
+    side: Literal["left", "right", "both"]
+    stations: SpanOf | None = None
+    heights: SpanOf
+    depth: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        sides: tuple[Side, ...] = ("left", "right") if self.side == "both" else (self.side,)
+        stations = self.stations or datum.stations
+        return Sheet(
+            self.name, self.kind, self.measured_to, stations, self.depth, sides, False, datum.heights_if(self.heights)
+        )
+
+
+class _Housing(PartFields):
+    kind: Literal["housing"]
+    side: Side
+    stations: SpanOf
+    height: Size
+    depth: Size
+    bevel: Thickness = 0.0
+    radius: Thickness = 0.0
+
+    @model_validator(mode="after")
+    def _fits(self) -> _Housing:
+        if self.bevel and self.radius:
+            raise ValueError("give its upper edges a bevel or a radius, not both")
+        cut = max(self.bevel, self.radius)
+        if cut > min(self.height, (self.stations[1] - self.stations[0]) / 2):
+            raise ValueError(f"a bevel or radius of {cut:g} mm does not fit its height and half its length")
+        return self
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        top = datum.height(self.height)
+        return Housing(
+            self.name, self.kind, self.measured_to, self.side, self.stations, top, self.depth, self.bevel, self.radius
+        )
+
+
+class _Block(PartFields):
+    kind: Literal["block"]
+    stations: SpanOf
+    breadths: SpanOf
+    heights: SpanOf
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        return Block(self.name, self.kind, self.measured_to, self.stations, self.breadths, datum.heights(self.heights))
+
+
+class _Step(PartFields):
+    kind: Literal["step"]
+    stations: SpanOf
+    breadths: SpanOf | None = None
+    height: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        breadths = self.breadths or datum.breadths
+        return Block(self.name, self.kind, self.measured_to, self.stations, breadths, (0.0, datum.height(self.height)))
+
+
+class _Bulkhead(PartFields):
+    kind: Literal["bulkhead"]
+    station: Length
+    top_station: Length | None = None
+    heights: SpanOf | None = None
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        top = self.station if self.top_station is None else self.top_station
+        return Bulkhead(
+            self.name,
+            self.kind,
+            self.measured_to,
+            self.station,
+            top,
+            datum.heights_if(self.heights) or datum.full_height,
+        )
+
+
+class _MeshMember(PartFields):
+    kind: Literal["mesh"]
+    file: str
+    unit: Unit
+    rearward: Axis = "+x"
+    right: Axis = "+y"
+    up: Axis = "+z"
+    datum: Annotated[list[float], Field(min_length=3, max_length=3)] = [0.0, 0.0, 0.0]
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        return MeshMember(self.name, self.kind, self.measured_to, solid_from(self, datum.folder, self.name))
+
+
+class _Recess(PartFields):
+    kind: Literal["recess"] = "recess"
+    side: Side
+    stations: SpanOf
+    heights: SpanOf
+    depth: Size | None = None
+    lining: Thickness | None = None
+    corner: Thickness = 0.0
+    bevel: Thickness = 0.0
+
+    @model_validator(mode="after")
+    def _one_depth(self) -> _Recess:
+        if (self.depth is None) == (self.lining is None):
+            raise ValueError("give its depth behind the lining, or the lining that it has of its own, one of the two")
+        return self
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        depth = datum.lining.walls - self.lining if self.lining is not None else self.depth or 0.0
+        if depth <= 0:
+            raise InputError(
+                f"its own lining of {self.lining:g} mm is not thinner than the walls' {datum.lining.walls:g} mm"
+            )
+        heights = datum.heights(self.heights)
+        return Recess(
+            self.name, self.kind, self.measured_to, self.side, self.stations, heights, depth, self.corner, self.bevel
+        )
+
+
+class _Well(PartFields):
+    kind: Literal["well"]
+    stations: SpanOf
+    breadths: SpanOf
+    depth: Size
+
+    def part(self, datum: Datum) -> Part:
+        """Return the part that is meant."""
+        depth = self.depth if datum.floor == 0 else self.depth + datum.floor
+        return Well(self.name, self.kind, self.measured_to, self.stations, self.breadths, depth)
+
+
+class DoorwayFields(Fields):
+    """A doorway: a side's by its stations, the rear's by its breadths."""
+
+    name: Annotated[str, Field(min_length=1)]
+    side: Literal["left", "right", "rear"]
+    stations: SpanOf | None = None
+    breadths: SpanOf | None = None
+    heights: SpanOf
+
+    @model_validator(mode="after")
+    def _one_span(self) -> DoorwayFields:
+        wanted, other = ("breadths", "stations") if self.side == "rear" else ("stations", "breadths")
+        if getattr(self, wanted) is None or getattr(self, other) is not None:
+            raise ValueError(f"a doorway at the {self.side} is told by its {wanted} and heights, not by its {other}")
+        return self
+
+    def doorway(self, datum: Datum) -> Doorway:
+        """Return the doorway that is meant."""
+        return Doorway(self.name, self.side, self.stations or self.breadths or (0.0, 0.0), datum.heights(self.heights))
+
+
+MEMBERS: dict[str, type[PartFields]] = {
+    "rib": _Rib,
+    "pillar": _Rib,
+    "hoop": _Hoop,
+    "bow": _Bow,
+    "rail": _Rail,
+    "housing": _Housing,
+    "block": _Block,
+    "step": _Step,
+    "bulkhead": _Bulkhead,
+    "mesh": _MeshMember,
+}
+RECESSES: dict[str, type[PartFields]] = {"recess": _Recess, "well": _Well}
