@@ -13,6 +13,7 @@ from tumblehome.body.partfields import (
     MEMBERS,
     RECESSES,
     UNITS_TO_MM,
+    Datum,
     DoorwayFields,
     MeshFields,
     Unit,
