@@ -241,7 +241,7 @@ class Solid:
     def mesh(self) -> tuple[Floats, Integers]:
         """Return ``(vertices (n, 3) mm, triangles (m, 3))``, counter-clockwise seen from outside."""
         mesh = _sound(self.kernel, "mesh").to_mesh64()
-        return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.intp)
+        return np.array(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.intp)
 
     @cached_property
     def surface(self) -> Surface:
@@ -260,7 +260,7 @@ class Solid:
                 continue
             codes = np.array([names.setdefault(n, len(names)) for n in labels], dtype=np.intp)
             part[span] = codes[face[span]]
-        vertices = np.asarray(mesh.vert_properties)[:, :3]
+        vertices = np.array(mesh.vert_properties)[:, :3]
         return Surface(vertices[corners], part, tuple(names))
 
     def slice(self, axis: int, at: float, *, below: bool = False) -> CrossSection:

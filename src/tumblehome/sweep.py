@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
+from tumblehome.solids import Surface
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
@@ -24,10 +25,11 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
-    from tumblehome.solids import Surface
-
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
+
+_GRAZED = 1e-9
+"""Share of a triangle's area below which a ray counts as running along its edge."""
 
 __all__ = ["Facet", "Obstacles", "Prism", "Stops", "across", "plate_stops", "rectangle", "stops"]
 
@@ -171,6 +173,29 @@ class Obstacles:
         low, high = corners.min(axis=0), corners.max(axis=0)
         found: Integers = tree.query(shapely.box(low[0], low[1], high[0], high[1]))
         return found
+
+    def winding(self, point: Floats, counted: NDArray[np.bool_]) -> int:
+        """Return how often the surface winds around a (3,) point, counting only some of its names (n,).
+
+        The crossings of a ray straight up, each with the sense in which it leaves; where the ray runs along an edge that
+        count is uncertain and the sum of the solid angles decides.
+        """
+        found = self.in_the_way(2, np.array([point[:2] - EDGE, point[:2] + EDGE]))
+        found = found[counted[self.surface.part[found]]]
+        local = self.surface.triangles[found] - point
+        areas = np.stack([_cross(local[:, i], local[:, (i + 1) % 3]) for i in range(3)], axis=1)
+        total = areas.sum(axis=1)
+        if (np.abs(areas) <= _GRAZED * np.abs(total)[:, None]).any() or (np.abs(total) <= EDGE).any():
+            kept = counted[self.surface.part]
+            chosen = Surface(self.surface.triangles[kept], self.surface.part[kept], self.surface.names)
+            return round(chosen.winding(point))
+        pierced = (areas > 0).all(axis=1) | (areas < 0).all(axis=1)
+        above = np.einsum("ij,ij->i", areas[:, [1, 2, 0]], local[:, :, 2]) / total > 0
+        return int(np.sign(total[pierced & above]).sum())
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
 
 
 @dataclass(frozen=True, eq=False)

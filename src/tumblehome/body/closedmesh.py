@@ -37,18 +37,19 @@ class MeshBody:
     loft_deviation: float = 0.0
 
     def inset(self, walls: float, roof: float, floor: float) -> Solid:
-        """Return the body with its walls moved in along y, its roof down and its floor up, in mm; negative moves out."""
-        shifts = [
-            (walls, (0.0, -1.0, 0.0)),
-            (walls, (0.0, 1.0, 0.0)),
-            (roof, (0.0, 0.0, -1.0)),
-            (floor, (0.0, 0.0, 1.0)),
-        ]
-        inner = self.solid
-        for depth, direction in sorted(shifts, key=lambda shift: shift[0]):
-            copy = self.solid.moved(np.multiply(depth if depth >= 0 else -depth, direction))
-            inner = inner & copy if depth > 0 else inner | copy if depth < 0 else inner
-        return inner
+        """Return the body with its walls moved in along y, then its roof down and its floor up, in mm; negative moves out."""
+        sideways = _closed_in(self.solid, walls, [(0.0, -1.0, 0.0), (0.0, 1.0, 0.0)])
+        lowered = _closed_in(sideways, roof, [(0.0, 0.0, -1.0)])
+        return _closed_in(lowered, floor, [(0.0, 0.0, 1.0)])
+
+
+def _closed_in(solid: Solid, depth: float, directions: list[tuple[float, float, float]]) -> Solid:
+    """Return what a solid shares with its copies moved by a depth, or for a negative depth all that they cover."""
+    moved = solid
+    for direction in directions if depth else ():
+        copy = solid.moved(np.multiply(abs(depth), direction))
+        moved = moved & copy if depth > 0 else moved | copy
+    return moved
 
 
 def read_mesh(

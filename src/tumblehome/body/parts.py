@@ -45,6 +45,8 @@ Span = tuple[float, float]
 
 _BEYOND: Final = 500.0
 """How far a cutter runs past the body so that no face of it coincides with one of the body's, mm."""
+_ASIDE: Final = 400.0
+"""How far the walls stand back where a part follows the roof only, so that it takes nothing from the recesses below, mm."""
 _INSIDE: Final = 5.0
 """How far the cutter of a recess or doorway starts inside the lined wall, for the same reason, mm."""
 _PASSAGE: Final = 1000.0
@@ -157,8 +159,7 @@ class Sheet(Part):
         right = high[1] if "right" in self.sides or self.roof else 0.0
         z0, z1 = self.heights or (low[2], high[2])
         window = Solid.box((self.stations[0], left, z0), (self.stations[1], right, z1), self.name)
-        inner = lined.moved_in(self.depth if self.sides else 0.0, self.depth if self.roof else 0.0)
-        return window - inner
+        return window - lined.moved_in(self.depth if self.sides else -_ASIDE, self.depth if self.roof else 0.0)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.fitout.module import solid_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -68,11 +69,12 @@ def _nearest(
 
 def _volume(standing: Standing, name: str) -> float:
     """Return how much of a module lies in a part of the shell, L."""
-    shell, solid = standing.layout.shell, standing.module.solid
+    shell, module = standing.layout.shell, standing.module
+    whole = module.solid if module.kind == "rigid" else solid_of(module.body, module.name)
     if standing.module.parent is not None:
         inner = standing.layout.module(standing.module.parent).inner
-        return (solid - inner).volume / 1e6 if inner else 0.0
+        return (whole - inner).volume / 1e6 if inner else 0.0
     members = {part.name for part in shell.parts if not part.gives}
     if name in members:
-        return (solid & shell.solid_of(name)).volume / 1e6
-    return (solid - shell.void).volume / 1e6
+        return (whole & shell.solid_of(name)).volume / 1e6
+    return (whole - shell.void).volume / 1e6

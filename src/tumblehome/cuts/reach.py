@@ -66,33 +66,22 @@ class Room:
         """The surface, to be asked what lies in the way."""
         return Obstacles(self.surface)
 
-    @cached_property
-    def _part_of(self) -> dict[str, int]:
-        return {name: i for i, name in enumerate(self.surface.names)}
-
     def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
         """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
         met = stops(body, self.obstacles, axis)
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
-        codes = [self._part_of[name] for name in ignoring if name in self._part_of]
-        return ~np.isin(self.surface.part[met.triangle], codes)
+        kept: NDArray[np.bool_] = self._kept(ignoring)[self.surface.part[met.triangle]]
+        return kept
+
+    def _kept(self, ignoring: Collection[str]) -> NDArray[np.bool_]:
+        """Return for each name of the surface whether it counts."""
+        return np.array([name not in ignoring for name in self.surface.names], dtype=bool)
 
     def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
-        """Whether a point is free: inside the surface and inside nothing that stands in it."""
-        codes = [self._part_of[name] for name in ignoring if name in self._part_of]
-        if not codes:
-            return round(self.surface.winding(point)) == 1
-        kept = ~np.isin(self.surface.part, codes)
-        return (
-            round(
-                type(self.surface)(self.surface.triangles[kept], self.surface.part[kept], self.surface.names).winding(
-                    point
-                )
-            )
-            == 1
-        )
+        """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""
+        return self.obstacles.winding(np.asarray(point, dtype=float), self._kept(ignoring)) == 1
 
     def name(self, triangle: int, at: Floats) -> str:
         """Return the name of what a triangle belongs to, at a point of it."""
@@ -131,8 +120,8 @@ class Journey:
 
     def among(self, names: Collection[str]) -> Journey:
         """Return the journey with only some parts in its way."""
-        codes = [i for i, name in enumerate(self.room.surface.names) if name in names]
-        kept = np.isin(self.room.surface.part[self.met.triangle], codes)
+        counted = np.array([name in names for name in self.room.surface.names], dtype=bool)
+        kept = counted[self.room.surface.part[self.met.triangle]]
         return Journey(self.room, self.body, self.axis, self.met.where(kept), self.ignoring)
 
     @cached_property

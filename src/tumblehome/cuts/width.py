@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from tumblehome.body.shell import Shell
-    from tumblehome.solids import Surface
+    from tumblehome.solids import Solid, Surface
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
@@ -198,12 +198,39 @@ def width_chart(shell: Shell, heights: ArrayLike, stations: ArrayLike) -> WidthC
     """
     z, x = _rising("heights", heights), _rising("stations", stations)
     surface = shell.obstacles.surface
-    right, right_part = _side(surface, z, x, 1.0)
-    left, left_part = _side(surface, z, x, -1.0)
-    nothing = np.isnan(left) | np.isnan(right)
-    for array, blank in ((left, np.nan), (right, np.nan), (left_part, -1), (right_part, -1)):
-        array[nothing] = blank
+    nothing = ~_free_centerline(shell.void, z, x)
+    sides = [_side(surface, z, x, sign) for sign in (-1.0, 1.0)]
+    nothing |= np.isnan(sides[0][0]) | np.isnan(sides[1][0])
+    for half, part in sides:
+        half[nothing], part[nothing] = np.nan, -1
+    (left, left_part), (right, right_part) = sides
     return WidthChart(z, x, left, right, left_part, right_part, surface.names)
+
+
+def _free_centerline(void: Solid, z: Floats, x: Floats) -> NDArray[np.bool_]:
+    """Return where the plane of the centerline is free, (h, s), its edges included."""
+    change = np.zeros((len(z), len(x) + 1), dtype=np.intp)
+    rings = void.slice(1, 0.0).to_polygons()
+    if rings:
+        start = np.concatenate(rings)
+        end = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
+        for hair in (-EDGE, EDGE):
+            row, at = _crossings(start, end, z + hair)
+            np.add.at(change, (row[0::2], np.searchsorted(x, at[0::2] - EDGE)), 1)
+            np.add.at(change, (row[1::2], np.searchsorted(x, at[1::2] + EDGE, side="right")), -1)
+    inside: NDArray[np.bool_] = np.cumsum(change, axis=1)[:, :-1] > 0
+    return inside
+
+
+def _crossings(start: Floats, end: Floats, z: Floats) -> tuple[Integers, Floats]:
+    """Return where edges (n, 2) of height and station cross some heights: their numbers and the stations, in order."""
+    low, high = np.minimum(start[:, 0], end[:, 0]), np.maximum(start[:, 0], end[:, 0])
+    first = np.searchsorted(z, low, side="right")
+    edge, row = _expanded(np.arange(len(start)), first, np.searchsorted(z, high, side="right") - first)
+    share = (z[row] - start[edge, 0]) / (end[edge, 0] - start[edge, 0])
+    at = start[edge, 1] + share * (end[edge, 1] - start[edge, 1])
+    order = np.lexsort((at, row))
+    return row[order], at[order]
 
 
 def _rising(name: str, values: ArrayLike) -> Floats:
@@ -214,36 +241,43 @@ def _rising(name: str, values: ArrayLike) -> Floats:
 
 
 def _side(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Floats, Integers]:
-    """Return the distance from the centerline to the first surface on one side, (h, s), NaN where it faces away."""
+    """Return the distance from a free centerline to the first surface on one side, and its part, (h, s); NaN for none."""
     pixel, distance, triangle = _covered(surface, z, x, sign)
-    nearest = np.full(len(z) * len(x), np.inf)
-    np.minimum.at(nearest, pixel, distance)
-    first = distance <= nearest[pixel] + CONTACT
-    pixel, triangle = pixel[first], triangle[first]
-    facing = sign * surface.normals[triangle, 1] > 0
-    half, part = np.full(len(nearest), np.nan), np.full(len(nearest), -1, dtype=np.intp)
-    half[pixel[facing]] = nearest[pixel[facing]]
-    part[pixel[facing]] = surface.part[triangle[facing]]
+    half = np.full(len(z) * len(x), np.inf)
+    np.minimum.at(half, pixel, distance)
+    part = np.full(len(half), -1, dtype=np.intp)
+    first = distance <= half[pixel] + CONTACT
+    part[pixel[first]] = surface.part[triangle[first]]
+    half[np.isinf(half)] = np.nan
     return half.reshape(len(z), len(x)), part.reshape(len(z), len(x))
 
 
 def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Floats, Integers]:
     """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle."""
-    ahead = (sign * surface.triangles[:, :, 1]).max(axis=1) > 0
-    candidate = np.flatnonzero(ahead & (surface.normals[:, 1] != 0))
-    heights = surface.triangles[candidate, :, 2]
-    first = np.searchsorted(z, heights.min(axis=1) - EDGE)
-    rows = np.searchsorted(z, heights.max(axis=1) + EDGE, side="right") - first
-    triangle, row = _expanded(candidate, first, rows)
-    start, end = _spans(surface.triangles[triangle], z[row])
+    candidate, first, rows = _facing(surface, z, x, sign)
+    corners = surface.triangles[candidate]
+    corners = np.take_along_axis(corners, corners[:, :, 2].argsort(axis=1)[..., None], axis=1)
+    number, row = _expanded(np.arange(len(corners)), first, rows)
+    start, end = _spans(corners, number, z[row])
     run = end[:, 0] - start[:, 0]
     slope = np.where(run > 0, (end[:, 1] - start[:, 1]) / np.where(run > 0, run, 1.0), 0.0)
     left = np.searchsorted(x, start[:, 0] - EDGE)
-    span, column = _expanded(np.arange(len(triangle)), left, np.searchsorted(x, end[:, 0] + EDGE, side="right") - left)
-    along = np.clip(x[column] - start[span, 0], 0.0, run[span])
-    distance = sign * (start[span, 1] + slope[span] * along)
+    span, column = _expanded(np.arange(len(number)), left, np.searchsorted(x, end[:, 0] + EDGE, side="right") - left)
+    along = np.clip(x[column] - start[:, 0][span], 0.0, run[span])
+    distance = sign * (start[:, 1][span] + slope[span] * along)
     kept = distance > 0
-    return ((row * len(x))[span] + column)[kept], distance[kept], triangle[span[kept]]
+    return ((row * len(x))[span] + column)[kept], distance[kept], candidate[number[span[kept]]]
+
+
+def _facing(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Integers, Integers]:
+    """Return the triangles that face the centerline from one side and reach a crossing, their first row, and how many."""
+    faces = np.flatnonzero((sign * surface.normals[:, 1] > 0) & ((sign * surface.triangles[:, :, 1]).max(axis=1) > 0))
+    low, high = surface.triangles[faces].min(axis=1), surface.triangles[faces].max(axis=1)
+    first = np.searchsorted(z, low[:, 2] - EDGE)
+    rows = np.searchsorted(z, high[:, 2] + EDGE, side="right") - first
+    columns = np.searchsorted(x, high[:, 0] + EDGE, side="right") - np.searchsorted(x, low[:, 0] - EDGE)
+    reached = (rows > 0) & (columns > 0)
+    return faces[reached], first[reached], rows[reached]
 
 
 def _expanded(items: Integers, first: Integers, count: Integers) -> tuple[Integers, Integers]:
@@ -254,17 +288,19 @@ def _expanded(items: Integers, first: Integers, count: Integers) -> tuple[Intege
     return np.repeat(items, count), number
 
 
-def _spans(triangles: Floats, z: Floats) -> tuple[Floats, Floats]:
-    """Return where (n, 3, 3) triangles begin and end along x at (n,) heights that they reach: two (n, 2) of x and y."""
-    start, end = np.full((len(z), 2), np.inf), np.full((len(z), 2), -np.inf)
-    for i in range(3):
-        a, b = triangles[:, i], triangles[:, (i + 1) % 3]
+def _spans(corners: Floats, number: Integers, z: Floats) -> tuple[Floats, Floats]:
+    """Return where triangles begin and end along x at heights that they reach: two (m, 2) of x and y.
+
+    ``corners`` (n, 3, 3) are sorted by height, ``number`` (m,) says which triangle each of the (m,) heights belongs to.
+    The longest edge in height is one end; the other is the edge below the middle corner, or the one above it.
+    """
+    upper = (z > corners[number, 1, 2]).astype(np.intp)
+    ends = []
+    for base, tip in ((np.zeros_like(upper), np.full_like(upper, 2)), (upper, upper + 1)):
+        a, b = corners[number, base], corners[number, tip]
         rise = b[:, 2] - a[:, 2]
-        level = np.abs(rise) <= EDGE
-        met = (np.minimum(a[:, 2], b[:, 2]) <= z + EDGE) & (np.maximum(a[:, 2], b[:, 2]) >= z - EDGE)
-        share = np.clip((z - a[:, 2]) / np.where(level, 1.0, rise), 0.0, 1.0)
-        for at in (np.where(level, 0.0, share), np.where(level, 1.0, share)):
-            point = a[:, :2] + at[:, None] * (b - a)[:, :2]
-            earlier, later = met & (point[:, 0] < start[:, 0]), met & (point[:, 0] > end[:, 0])
-            start[earlier], end[later] = point[earlier], point[later]
-    return start, end
+        share = np.clip((z - a[:, 2]) / np.where(rise > 0, rise, 1.0), 0.0, 1.0)
+        share[rise == 0] = 1.0
+        ends.append(a[:, :2] + share[:, None] * (b - a)[:, :2])
+    turned = (ends[0][:, 0] > ends[1][:, 0])[:, None]
+    return np.where(turned, ends[1], ends[0]), np.where(turned, ends[0], ends[1])

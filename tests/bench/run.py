@@ -1,0 +1,265 @@
+"""Measure the program against its peers in one run and print one table; exit status 1 when a limit is broken.
+
+    python tests/bench/run.py            everything
+    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth
+
+Only the ratios mean something: both sides are timed in the same process, in turn, on the same data.
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tumblehome.body import Shell, load_shell
+from tumblehome.body.offsets import OffsetBody
+from tumblehome.body.parts import Lined, Lining
+from tumblehome.checks import check
+from tumblehome.cuts import section, width_chart
+from tumblehome.fitout import Layout, Module, load_layout
+from tumblehome.fitout.module import Frame, solid_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+DEMO = "long-heron"
+SIZES = {"10k": (50, 52), "240k": (240, 252), "1M": (490, 512)}
+"""Stations and rows of shells of about so many triangles."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the table: what was measured, the ratio, and the limit it is held to ("<" or ">")."""
+
+    group: str
+    what: str
+    own: str
+    peer: str
+    ratio: float
+    sense: str
+    limit: float
+
+    @property
+    def holds(self) -> bool:
+        """Whether the limit holds."""
+        return self.ratio <= self.limit if self.sense == "<" else self.ratio >= self.limit
+
+
+def timed(work: Callable[[], object], *, repeat: int = 5) -> float:
+    """Return the median seconds of some runs, after one to warm up."""
+    work()
+    times = []
+    for _ in range(repeat):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return float(np.median(times))
+
+
+def compared(group: str, what: str, own: float, peer: float, sense: str, limit: float) -> Row:
+    """Return the row of a comparison: own time over the peer's ("<"), or how many times faster than the peer (">")."""
+    ratio = own / peer if sense == "<" else peer / own
+    return Row(group, what, f"{own * 1e3:.2f} ms", f"{peer * 1e3:.2f} ms", ratio, sense, limit)
+
+
+def dense_shell(stations: int, rows: int) -> Shell:
+    """Return a shell whose walls bulge smoothly, with many stations and rows."""
+    x, z = np.linspace(0, 4000, stations), np.linspace(0, 1900, rows)
+    lean = 880 - 180 * (z / 1900) ** 3 + 15 * np.sin(z / 300)
+    half = lean[None] * (1 - 0.03 * np.cos(x / 900))[:, None]
+    return Shell("dense", 3.0, Lined(OffsetBody(x, z, half, half, rows - 1), Lining()), ())
+
+
+def bench_cuts() -> list[Row]:
+    """Time 100 height and 100 station cuts with their polygons."""
+    rows: list[Row] = []
+    limits = {"10k": (1.6, 10.0), "240k": (1.3, 15.0), "1M": (1.3, 20.0)}
+    for name, (stations, levels) in SIZES.items():
+        shell = dense_shell(stations, levels)
+        heights, places = np.linspace(3.3, 1893.3, 100).tolist(), np.linspace(7.7, 3991.7, 100).tolist()
+        own = timed(lambda: _own_cuts(shell, heights, places))
+        raw = timed(lambda: _raw_cuts(shell, heights, places))
+        few = 20 if name == "10k" else 4
+        slow = timed(lambda: _trimesh_cuts(shell, heights[:few], places[:few]), repeat=2) * 100 / few
+        label = f"200 cuts, {len(shell.void.surface) / 1e3:.0f}k triangles, against"
+        rows.append(compared("cuts", f"{label} raw kernel slices", own, raw, "<", limits[name][0]))
+        rows.append(compared("cuts", f"{label} trimesh section", own, slow, ">", limits[name][1]))
+        if name == "1M":
+            plane = timed(lambda: _vtk_cuts(shell, heights[:4], places[:4]), repeat=2) * 25
+            rows.append(compared("cuts", f"{label} VTK plane cutter", own, plane, ">", 10.0))
+    return rows
+
+
+def _own_cuts(shell: Shell, heights: list[float], stations: list[float]) -> None:
+    for z in heights:
+        _ = section(shell, height=z).rings
+    for x in stations:
+        _ = section(shell, station=x).rings
+
+
+def _raw_cuts(shell: Shell, heights: list[float], stations: list[float]) -> None:
+    upright = shell.void.kernel
+    turned = _turned(shell)
+    for z in heights:
+        upright.slice(z).to_polygons()
+    for x in stations:
+        turned.slice(x).to_polygons()
+
+
+def _turned(shell: Shell) -> object:
+    if shell.name not in _TURNED or _TURNED[shell.name][0] is not shell:
+        matrix = np.array([[0.0, 1, 0, 0], [0, 0, 1, 0], [1, 0, 0, 0]])
+        _TURNED[shell.name] = (shell, shell.void.kernel.transform(matrix))
+    return _TURNED[shell.name][1]
+
+
+_TURNED: dict[str, tuple[Shell, object]] = {}
+
+
+def _trimesh_cuts(shell: Shell, heights: list[float], stations: list[float]) -> None:
+    import trimesh
+
+    mesh = _cached(shell, "trimesh", lambda: trimesh.Trimesh(*shell.void.mesh(), process=False))
+    for z in heights:
+        _ = mesh.section(plane_origin=[0, 0, z], plane_normal=[0, 0, 1]).discrete
+    for x in stations:
+        _ = mesh.section(plane_origin=[x, 0, 0], plane_normal=[1, 0, 0]).discrete
+
+
+def _vtk_cuts(shell: Shell, heights: list[float], stations: list[float]) -> None:
+    import pyvista
+    from vtkmodules.vtkCommonDataModel import vtkPlane
+    from vtkmodules.vtkFiltersCore import vtkPlaneCutter
+
+    mesh = _cached(shell, "vtk", lambda: pyvista.make_tri_mesh(*shell.void.mesh()))
+    for origin, normal in [((0, 0, z), (0, 0, 1)) for z in heights] + [((x, 0, 0), (1, 0, 0)) for x in stations]:
+        plane = vtkPlane()
+        plane.SetOrigin(origin)
+        plane.SetNormal(normal)
+        cutter = vtkPlaneCutter()
+        cutter.SetInputData(mesh)
+        cutter.SetPlane(plane)
+        cutter.Update()
+
+
+_CACHE: dict[tuple[int, str], object] = {}
+
+
+def _cached(shell: Shell, kind: str, make: Callable[[], object]) -> object:
+    key = (id(shell), kind)
+    if key not in _CACHE:
+        _CACHE[key] = make()
+    return _CACHE[key]
+
+
+def bench_chart() -> list[Row]:
+    """Time the width chart at 10 mm x 10 mm against the same rays cast with embree."""
+    import trimesh
+    from trimesh.ray.ray_pyembree import RayMeshIntersector
+
+    shell = load_shell(DEMO)
+    low, high = shell.bounds
+    heights, stations = np.arange(low[2], high[2], 10.0), np.arange(low[0], high[0], 10.0)
+    caster = RayMeshIntersector(trimesh.Trimesh(*shell.void.mesh(), process=False))
+    z, x = (grid.ravel() for grid in np.meshgrid(heights, stations, indexing="ij"))
+    origins = np.column_stack([x, np.zeros_like(x), z])
+
+    def cast() -> None:
+        for sense in (1.0, -1.0):
+            directions = np.tile([0.0, sense, 0.0], (len(origins), 1))
+            caster.intersects_id(origins, directions, multiple_hits=False, return_locations=True)
+
+    own, peer = timed(lambda: width_chart(shell, heights, stations)), timed(cast)
+    return [compared("chart", f"{len(origins)} places on the demo, against embree rays", own, peer, ">", 5.0)]
+
+
+def bench_check() -> list[Row]:
+    """Time the check of the demo layout in process."""
+    layout = load_layout(DEMO)
+    _ = layout.shell.obstacles
+    own = timed(lambda: check(replace(layout)))
+    what = f"the demo, {len(layout.modules)} modules, warm; against 150 ms"
+    return [Row("check", what, f"{own * 1e3:.0f} ms", "150 ms", own / 0.150, "<", 1.0)]
+
+
+def bench_start() -> list[Row]:
+    """Time the whole command against importing what it stands on."""
+    code = "import numpy, shapely, manifold3d, pydantic, typer"
+    own = timed(lambda: _run("-m", "tumblehome", "check", DEMO), repeat=7)
+    peer = timed(lambda: _run("-c", code), repeat=7)
+    return [compared("start", "the whole command 'check', against the bare imports", own, peer, "<", 2.0)]
+
+
+def _run(*arguments: str) -> None:
+    subprocess.run([sys.executable, *arguments], capture_output=True, check=False)
+
+
+def bench_growth() -> list[Row]:
+    """Fit how check grows with modules and a cut with triangles."""
+    counts, times = [10, 100, 1000], []
+    for n in counts:
+        layout = _crowd(n)
+        _ = layout.shell.obstacles
+        times.append(timed(lambda layout=layout: check(replace(layout)), repeat=1))
+    rows = [_grown("check", counts, times, 1.2)]
+    sizes, cuts = [], []
+    for stations, levels in ((50, 52), (160, 160), (490, 512), (870, 864)):
+        shell = dense_shell(stations, levels)
+        places = np.linspace(3.3, 1893.3, 20).tolist()
+        sizes.append(len(shell.void.surface))
+        cuts.append(timed(lambda shell=shell, places=places: _own_cuts(shell, places, places)) / 40)
+    return [*rows, _grown("a cut", sizes, cuts, 1.0)]
+
+
+def _grown(what: str, sizes: list[int], times: list[float], limit: float) -> Row:
+    exponent = float(np.polyfit(np.log(sizes), np.log(times), 1)[0])
+    told = ", ".join(f"{n}: {t * 1e3:.3g} ms" for n, t in zip(sizes, times, strict=True))
+    return Row("growth", f"{what} ({told})", "exponent", "", exponent, "<", limit)
+
+
+def _crowd(count: int) -> Layout:
+    """Return a layout of many small boxes on the floor of the demo shell."""
+    shell = load_shell(DEMO)
+    side = 900.0 / np.sqrt(count)
+    columns = int(np.ceil(np.sqrt(count)))
+    modules = []
+    for i in range(count):
+        frame = Frame.facing(0.0).moved((400 + 3.0 * side * (i % columns), -450 + side * (i // columns), 0.0))
+        body = (frame.box((0.0, 0.8 * side), (0.0, 0.8 * side), (0.0, 300.0)),)
+        name = f"box {i}"
+        solid = solid_of(body, name)
+        modules.append(Module(name, "rigid", body, body, solid, None, (), frame, 0.8 * side, 0.8 * side, 300.0, support="floor"))
+    return Layout("crowd", shell, tuple(modules))
+
+
+GROUPS: dict[str, Callable[[], list[Row]]] = {
+    "cuts": bench_cuts,
+    "chart": bench_chart,
+    "check": bench_check,
+    "start": bench_start,
+    "growth": bench_growth,
+}
+
+
+def main() -> int:
+    """Run the groups that were asked for and print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("groups", nargs="*", choices=[*GROUPS, []], default=list(GROUPS))
+    asked = parser.parse_args().groups
+    rows = [row for name in asked for row in GROUPS[name]()]
+    print(f"| {'what':86} | {'own':>10} | {'peer':>10} | {'ratio':>7} | limit |")
+    print(f"|{'-' * 88}|{'-' * 12}|{'-' * 12}|{'-' * 9}|-------|")
+    for row in rows:
+        mark = "" if row.holds else "  broken"
+        print(f"| {row.what:86} | {row.own:>10} | {row.peer:>10} | {row.ratio:7.2f} | {row.sense} {row.limit:g} |{mark}")
+    return 0 if all(row.holds for row in rows) else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
