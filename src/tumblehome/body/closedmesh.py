@@ -23,6 +23,8 @@ __all__ = ["MeshBody", "prove_sound", "read_mesh"]
 
 _SUFFIXES = (".stl", ".obj", ".ply", ".glb")
 _DIAGONAL = 0.5 * 2**0.5
+_ROUNDING = 1e-9
+"""Share of a triangle's height by which rounding may put a point on its edge outside it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -195,42 +197,43 @@ def _crossings(vertices: Floats, triangles: Integers) -> str | None:
     corners = vertices[triangles]
     low, high = corners.min(axis=1), corners.max(axis=1)
     tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-    count, first = 0, None
+    edges, places = [], []
     for chunk in np.array_split(np.arange(len(triangles)), max(1, len(triangles) // 20_000)):
         one, two = tree.query(shapely.box(low[chunk, 0], low[chunk, 1], high[chunk, 0], high[chunk, 1]))
         one = chunk[one]
         keep = (low[one, 2] <= high[two, 2]) & (low[two, 2] <= high[one, 2]) & (one != two)
-        hits, where = _pierced(vertices, triangles, one[keep], two[keep])
-        count += hits
-        first = where if first is None else first
+        pierced, where = _pierced(vertices, triangles, one[keep], two[keep])
+        edges.append(pierced)
+        places.append(where)
+    count, where = len(np.unique(np.concatenate(edges), axis=0)), np.concatenate(places)
     if not count:
         return None
-    place = _place(first) if first is not None else ""
-    return f"the mesh crosses itself: {count} edges pierce another face, the first at {place}"
+    return f"the mesh crosses itself: {count} edges pierce or touch another face, the first at {_place(where[0])}"
 
 
-def _pierced(vertices: Floats, triangles: Integers, one: Integers, two: Integers) -> tuple[int, Floats | None]:
-    """Count the edges of triangles ``one`` that pass through the inside of triangles ``two``."""
+def _pierced(vertices: Floats, triangles: Integers, one: Integers, two: Integers) -> tuple[Integers, Floats]:
+    """Return the edges (k, 2) of triangles ``one`` that meet triangles ``two`` without sharing a corner, and where (k, 3)."""
     apex, p, q = (vertices[triangles[two, i]] for i in range(3))
     normal = np.cross(p - apex, q - apex)
-    count, first = 0, None
+    edges, places = [], []
     for i, j in ((0, 1), (1, 2), (2, 0)):
         start, end = triangles[one, i], triangles[one, j]
         apart = ((start[:, None] != triangles[two]) & (end[:, None] != triangles[two])).all(axis=1)
         a, b = vertices[start], vertices[end]
         da, db = np.einsum("ij,ij->i", a - apex, normal), np.einsum("ij,ij->i", b - apex, normal)
-        through = apart & (da * db < 0)
-        at = a[through] + (b - a)[through] * (da / np.where(da == db, 1.0, da - db))[through, None]
+        through = apart & (start < end) & (da * db <= 0) & (da != db)  # a closed mesh holds every edge both ways round
+        at = a[through] + (b - a)[through] * (da[through] / (da - db)[through])[:, None]
         inside = _within(at, apex[through], p[through], q[through], normal[through])
-        count += int(inside.sum())
-        if first is None and inside.any():
-            first = at[inside][0]
-    return count, first
+        edges.append(np.column_stack([start, end])[through][inside])
+        places.append(at[inside])
+    return np.concatenate(edges), np.concatenate(places)
 
 
 def _within(at: Floats, a: Floats, b: Floats, c: Floats, normal: Floats) -> NDArray[np.bool_]:
+    """Return which points on the planes of triangles lie in them, edges included."""
+    least = -_ROUNDING * np.einsum("ij,ij->i", normal, normal)
     sides = [np.einsum("ij,ij->i", np.cross(v - u, at - u), normal) for u, v in ((a, b), (b, c), (c, a))]
-    inside: NDArray[np.bool_] = (sides[0] > 0) & (sides[1] > 0) & (sides[2] > 0)
+    inside: NDArray[np.bool_] = (sides[0] >= least) & (sides[1] >= least) & (sides[2] >= least)
     return inside
 
 

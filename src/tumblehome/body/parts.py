@@ -9,7 +9,7 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from functools import cached_property
-from math import acos, ceil, cos, pi
+from math import acos, ceil, cos, hypot, pi
 from typing import TYPE_CHECKING, Final, Literal, Protocol
 
 import numpy as np
@@ -266,20 +266,20 @@ class Recess(Part):
 
     def _window(self, lined: Lined) -> Solid:
         sign = 1.0 if self.side == "right" else -1.0
-        outline = self._outline()
-        start = sign * (lined.half_breadth(self.side, self.stations, self.heights) - _INSIDE)
+        start = lined.half_breadth(self.side, self.stations, self.heights) - _INSIDE
         plane = self._wall_plane(lined)
-        face = outline @ plane[:2] + plane[2]
-        grown = self._outline(self.bevel)
-        beyond = 1.25 * self.depth if self.bevel else self.depth + _BEYOND
-        shrunk = self._outline(-0.25 * self.bevel)
-        rings = [
-            (grown, np.full(len(grown), start)),
-            (grown, sign * face),
-            (shrunk, sign * (face + beyond)),
-        ]
-        points = [np.column_stack([ring[:, 0], y, ring[:, 1]]) for ring, y in rings]
-        return Solid.hull(np.concatenate(points), self.name)
+        deep = self.depth * hypot(1.0, float(plane[1]))
+
+        def ring(grow: float, behind: float | None = None) -> Floats:
+            outline = self._outline(grow)
+            breadth = np.full(len(outline), start) if behind is None else outline @ plane[:2] + plane[2] + behind
+            return np.column_stack([outline[:, 0], sign * breadth, outline[:, 1]])
+
+        straight = Solid.hull(np.concatenate([ring(0.0), ring(0.0, deep + _BEYOND)]), self.name)
+        if not self.bevel:
+            return straight
+        flared = [ring(self.bevel), ring(self.bevel, 0.0), ring(-0.25 * self.bevel, 1.25 * deep)]
+        return straight | Solid.hull(np.concatenate(flared), self.name)
 
     def _wall_plane(self, lined: Lined) -> Floats:
         """Return (a, b, c) of the half-breadth ``a x + b z + c`` through the window's corners on the wall, least squares."""

@@ -133,6 +133,12 @@ class Shell:
         own = [known.get(name) for name in names]
         return max((self.measured_to if t is None else t for t in own), default=self.measured_to)
 
+    def what_holds(self, point: NDArray[np.float64]) -> str:
+        """Return the name of the member that a (3,) point lies in, or words for a point outside the shell."""
+        members = (part.name for part in self.parts if not part.gives)
+        found = (name for name in members if round(self.solid_of(name).surface.winding(point)) == 1)
+        return next(found, "outside the shell")
+
     def name_at(self, name: str, point: NDArray[np.float64]) -> str:
         """Return the doorway's name for a (3,) point of the skin that lies in one, else the name unchanged."""
         if name in {"left wall", "right wall", "rear"}:

@@ -3,9 +3,9 @@
 from tumblehome.cuts.band import band
 from tumblehome.cuts.reach import DIRECTIONS, Reach, Room, reach, room_of
 from tumblehome.cuts.section import Section, section
-from tumblehome.cuts.width import Limit, Width, WidthChart, free_run, width, width_chart
+from tumblehome.cuts.width import Limit, Space, Width, WidthChart, free_run, width, width_chart
 
 __all__ = [
-    "DIRECTIONS", "Limit", "Reach", "Room", "Section", "Width", "WidthChart", "band", "free_run", "reach", "room_of",
+    "DIRECTIONS", "Limit", "Reach", "Room", "Section", "Space", "Width", "WidthChart", "band", "free_run", "reach", "room_of",
     "section", "width", "width_chart",
 ]  # fmt: skip

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
+    from tumblehome.solids import Surface
 
     Floats = NDArray[np.float64]
 
@@ -54,41 +55,32 @@ def band(
     if low == high:
         return section(solid, height=low) if axis == 2 else section(solid, station=low)
     start = Section(axis, (low, high), solid.slice(axis, low))
-    free: Section = start - _shadow(solid.surface.triangles, axis, low + EDGE, high - EDGE)
+    free: Section = start - _shadow(solid.surface, axis, low + EDGE, high - EDGE)
     return free
 
 
-def _shadow(triangles: Floats, axis: int, low: float, high: float) -> CrossSection:
-    """Return the union of what triangles cover, seen along an axis, between two coordinates of it."""
-    local = triangles[:, :, (*across(axis), axis)]
-    inside = (local[..., 2].max(axis=1) > low) & (local[..., 2].min(axis=1) < high)
-    local = local[inside]
+def _shadow(surface: Surface, axis: int, low: float, high: float) -> CrossSection:
+    """Return the union of what a surface covers, seen along an axis, between two coordinates of it."""
+    local = surface.triangles[:, :, (*across(axis), axis)]
+    facing = surface.normals[:, axis]
+    inside = (local[..., 2].max(axis=1) > low) & (local[..., 2].min(axis=1) < high) & (facing != 0)
+    local = np.where(facing[inside, None, None] > 0, local[inside], local[inside][:, ::-1])
     whole = ((local[..., 2] >= low) & (local[..., 2] <= high)).all(axis=1)
-    pieces = [*local[whole][..., :2], *(_trimmed(t, low, high) for t in local[~whole])]
-    rings = [turned for ring in pieces if (turned := _counterclockwise(ring)) is not None]
-    return outline_of(rings)
+    pieces = [_trimmed(triangle, low, high) for triangle in local[~whole].tolist()]
+    return outline_of([*local[whole][..., :2], *(np.array(piece) for piece in pieces if len(piece) > 2)])
 
 
-def _trimmed(triangle: Floats, low: float, high: float) -> Floats:
-    """Return the polygon (k, 2) of a triangle (3, 3) between two levels of its last coordinate."""
+def _trimmed(triangle: list[list[float]], low: float, high: float) -> list[list[float]]:
+    """Return the polygon, as points of two coordinates, of a triangle between two levels of its third."""
     ring = triangle
     for level, sign in ((low, 1.0), (high, -1.0)):
-        above = sign * (ring[:, 2] - level)
-        after, above_after = np.roll(ring, -1, axis=0), np.roll(above, -1)
-        points = []
-        for p, q, a, b in zip(ring, after, above, above_after, strict=True):
+        kept: list[list[float]] = []
+        for p, q in zip(ring, ring[1:] + ring[:1], strict=True):
+            a, b = sign * (p[2] - level), sign * (q[2] - level)
             if a >= 0:
-                points.append(p)
+                kept.append(p)
             if (a < 0) != (b < 0):
-                points.append(p + (q - p) * (a / (a - b)))
-        ring = np.array(points).reshape(-1, 3)
-    return ring[:, :2]
-
-
-def _counterclockwise(ring: Floats) -> Floats | None:
-    """Return the ring turned counterclockwise, or None for one seen edge-on."""
-    x, y = ring[:, 0], ring[:, 1]
-    twice = float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
-    if twice == 0.0:
-        return None
-    return ring if twice > 0 else ring[::-1]
+                share = a / (a - b)
+                kept.append([u + share * (v - u) for u, v in zip(p, q, strict=True)])
+        ring = kept
+    return [point[:2] for point in ring]

@@ -97,7 +97,7 @@ class Room:
         for prism in body:
             met = plate_stops(prism.facets(2)[1][0].corners, prism.bottom, self.obstacles, 2)
             met = met.where(self._counted(met, ignoring))
-            if met.blocking_now.any():
+            if ((met.low <= CONTACT) & (met.high > CONTACT)).any():
                 return None
             above = np.flatnonzero(met.low > CONTACT)
             if not len(above):
@@ -126,14 +126,22 @@ class Journey:
 
     @cached_property
     def fouled(self) -> list[tuple[str, Floats]]:
-        """What the body fouls where it is: each name once, with the point that lies deepest along this axis."""
+        """What the body fouls where it is: each name once, deepest along this axis first, with a point of it in the body."""
         now = np.flatnonzero(self.met.blocking_now)
         depth = np.minimum(-self.met.low[now], self.met.high[now])
         found: dict[str, Floats] = {}
         for i in now[np.argsort(-depth)]:
-            at = self.met.at_low[i] if -self.met.low[i] < self.met.high[i] else self.met.at_high[i]
-            found.setdefault(self.room.name(int(self.met.triangle[i]), at), at)
+            triangle = int(self.met.triangle[i])
+            at = self._place(triangle)
+            found.setdefault(self.room.name(triangle, at), at)
         return list(found.items())
+
+    def _place(self, triangle: int) -> Floats:
+        """Return the middle of what lies in the body of a triangle, (3,)."""
+        corners = self.room.surface.triangles[triangle]
+        pieces = [piece for prism in self.body if len(piece := prism.piece_of(corners))]
+        middle: Floats = (pieces[0] if pieces else corners).mean(axis=0)
+        return middle
 
     def reach(self, sense: float) -> Reach | None:
         """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it."""
@@ -162,7 +170,7 @@ class Journey:
             shift[self.axis] = sense * at
             if all(self.room.holds(prism.center + shift, ignoring=self.ignoring) for prism in self.body):
                 return at
-            later = low[low > at + CONTACT]
+            later = low[(low >= at - CONTACT) & (high > at + CONTACT)]
             if not len(later):
                 return None
             at = float(later.min()) + 2 * CONTACT

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
@@ -16,13 +16,31 @@ from tumblehome.tolerances import CONTACT, EDGE
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-    from tumblehome.body.shell import Shell
     from tumblehome.solids import Solid, Surface
+    from tumblehome.sweep import Obstacles
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["Limit", "Width", "WidthChart", "free_run", "width", "width_chart"]
+__all__ = ["Limit", "Space", "Width", "WidthChart", "free_run", "width", "width_chart"]
+
+
+class Space(Protocol):
+    """What is free in a van: a shell's void, or a layout's void less its modules."""
+
+    @property
+    def void(self) -> Solid:
+        """What is free, as one solid."""
+
+    @property
+    def obstacles(self) -> Obstacles:
+        """Its surface, to be asked how far something can travel."""
+
+    def name_at(self, name: str, point: Floats) -> str:
+        """Return the name by which a part is told at a (3,) point of it."""
+
+    def what_holds(self, point: Floats) -> str:
+        """Return the name of what a (3,) point that is not free lies in."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +80,7 @@ class Width:
 
 
 def width(
-    shell: Shell,
+    space: Space,
     *,
     height: float | None = None,
     heights: tuple[float, float] | None = None,
@@ -85,21 +103,21 @@ def width(
         Unless one of height and heights, and one of station and stations, is given.
     """
     z, x = _interval("height", height, heights), _interval("station", station, stations)
-    surface = shell.obstacles.surface
-    met = plate_stops(rectangle(z, x), 0.0, shell.obstacles, 1)
+    surface = space.obstacles.surface
+    met = plate_stops(rectangle(z, x), 0.0, space.obstacles, 1)
     met = met.where(~_flat_in(surface.triangles[met.triangle], (x, z)))
     across_it = (met.low <= CONTACT) & (met.high >= -CONTACT)
     if across_it.any():
         first = int(np.flatnonzero(across_it)[0])
         name = surface.names[surface.part[met.triangle[first]]]
-        return Width(None, None, shell.name_at(name, met.at_low[first]))
+        return Width(None, None, space.name_at(name, met.at_low[first]))
     limits = [
-        _limit(shell, distance, at, met.triangle, sign)
+        _limit(space, distance, at, met.triangle, sign)
         for distance, at, sign in ((met.high, met.at_high, -1.0), (met.low, met.at_low, 1.0))
     ]
     left, right = limits
     if left is None or right is None:
-        return Width(None, None, _what_is_at(shell, np.array([sum(x) / 2, 0.0, sum(z) / 2])))
+        return Width(None, None, space.what_holds(np.array([sum(x) / 2, 0.0, sum(z) / 2])))
     return Width(left, right)
 
 
@@ -112,12 +130,6 @@ def _flat_in(triangles: Floats, spans: tuple[tuple[float, float], tuple[float, f
     return flat
 
 
-def _what_is_at(shell: Shell, point: Floats) -> str:
-    """Return the name of the member that a point lies in, or words for a point outside the shell."""
-    members = (part.name for part in shell.parts if not part.gives)
-    return next((name for name in members if shell.solid_of(name).surface.winding(point) > 0.5), "outside the shell")
-
-
 def _interval(name: str, one: float | None, two: tuple[float, float] | None) -> tuple[float, float]:
     if (one is None) == (two is None):
         raise InputError(f"give a {name}, or an interval of {name}s, one of the two")
@@ -127,28 +139,29 @@ def _interval(name: str, one: float | None, two: tuple[float, float] | None) -> 
     return float(low), float(high)
 
 
-def _limit(shell: Shell, distance: Floats, at: Floats, triangle: Integers, sign: float) -> Limit | None:
+def _limit(space: Space, distance: Floats, at: Floats, triangle: Integers, sign: float) -> Limit | None:
     """Return the nearest of some contacts on one side of the centerline, if the void is on this side of it."""
     ahead = np.flatnonzero(sign * distance > CONTACT)
     if not len(ahead):
         return None
     nearest = sign * distance[ahead]
     ties = ahead[nearest <= nearest.min() + CONTACT]
-    surface = shell.obstacles.surface
+    surface = space.obstacles.surface
     normals = surface.normals[triangle[ties]]
     facing = sign * normals[:, 1]
     best = int(ties[facing.argmax()])
     if facing.max() <= 0:
         return None
     normal, where = surface.normals[triangle[best]], at[best]
-    name = shell.name_at(surface.names[surface.part[triangle[best]]], where)
+    name = space.name_at(surface.names[surface.part[triangle[best]]], where)
     return Limit(float(nearest.min()), name, where, float(np.degrees(np.arctan2(normal[2], sign * normal[1]))))
 
 
-def free_run(shell: Shell, height: float) -> tuple[float, float] | None:
+def free_run(space: Space, height: float) -> tuple[float, float] | None:
     """Return the longest stretch of stations in which the centerline is free at a height, or None."""
-    surface = shell.obstacles.surface
-    met = plate_stops(rectangle((0.0, 0.0), (height, height)), 0.0, shell.obstacles, 0)
+    surface = space.obstacles.surface
+    met = plate_stops(rectangle((0.0, 0.0), (height, height)), 0.0, space.obstacles, 0)
+    met = met.where(surface.normals[met.triangle, 0] != 0)  # a floor, a roof or a ledge at this very height ends no stretch
     facing = surface.normals[met.triangle, 0]
     ends = sorted({round(float(low), 9): float(f) for low, f in zip(met.low, facing, strict=True)}.items())
     runs = [(a, b) for (a, fa), (b, fb) in pairwise(ends) if fa < 0 < fb and b - a > CONTACT]
@@ -181,7 +194,7 @@ class WidthChart:
         return self.left + self.right
 
 
-def width_chart(shell: Shell, heights: ArrayLike, stations: ArrayLike) -> WidthChart:
+def width_chart(space: Space, heights: ArrayLike, stations: ArrayLike) -> WidthChart:
     """Return the half-breadths and their causes at every crossing of some heights and stations.
 
     Every value is exact: each wall triangle is evaluated at the crossings that it covers, and the nearest one counts. A
@@ -197,8 +210,8 @@ def width_chart(shell: Shell, heights: ArrayLike, stations: ArrayLike) -> WidthC
         When either does not rise or is not finite.
     """
     z, x = _rising("heights", heights), _rising("stations", stations)
-    surface = shell.obstacles.surface
-    nothing = ~_free_centerline(shell.void, z, x)
+    surface = space.obstacles.surface
+    nothing = ~_free_centerline(space.void, z, x)
     sides = [_side(surface, z, x, sign) for sign in (-1.0, 1.0)]
     nothing |= np.isnan(sides[0][0]) | np.isnan(sides[1][0])
     for half, part in sides:

@@ -8,13 +8,20 @@ from typing import TYPE_CHECKING
 
 from tumblehome.cuts.reach import Room
 from tumblehome.errors import LayoutError, nearest
-from tumblehome.solids import Surface
+from tumblehome.solids import Surface, unite
+from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from tumblehome.body.shell import Shell
     from tumblehome.fitout.module import Module
+    from tumblehome.solids import Solid
+
+    Floats = NDArray[np.float64]
 
 __all__ = ["Layout"]
 
@@ -51,6 +58,25 @@ class Layout:
         """What is free in the van: the void less every module that is not inside another one."""
         standing = [m.solid.surface.flipped() for m in self.modules if m.parent is None]
         return Room(Surface.joined([self.shell.void.surface, *standing]), self.shell.name_at)
+
+    @cached_property
+    def void(self) -> Solid:
+        """What is free in the van, as one solid: the shell's void less its modules."""
+        return self.shell.void - unite(module.solid for module in self.modules if module.parent is None)
+
+    @cached_property
+    def obstacles(self) -> Obstacles:
+        """The surface of what is free, to be asked how far something can travel."""
+        return Obstacles(self.void.surface)
+
+    def name_at(self, name: str, point: Floats) -> str:
+        """Return the name by which a part or module is told at a (3,) point of it."""
+        return self.shell.name_at(name, point)
+
+    def what_holds(self, point: Floats) -> str:
+        """Return the name of the module or member that a (3,) point lies in, or words for a point outside the shell."""
+        standing = (module for module in self.modules if round(module.solid.surface.winding(point)) == 1)
+        return next((module.name for module in standing), None) or self.shell.what_holds(point)
 
     @cached_property
     def _inner_rooms(self) -> dict[str, Room]:

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 __all__ = ["FINISHES", "Frame", "Module", "Zone", "convex_pieces", "sector"]
 
 FINISHES: Final = (
-    "birch", "enamel", "felt", "glass", "lacquer", "linen", "mattress", "oak", "rubber", "steel", "walnut", "water",
+    "ash", "birch", "cork", "enamel", "felt", "glass", "lacquer", "leather", "linen", "mattress", "oak", "rubber", "steel",
+    "walnut", "water",
 )  # fmt: skip
 """What a module's outside may look like in the pictures."""
 

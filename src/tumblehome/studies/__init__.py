@@ -1,0 +1,1 @@
+"""Studies of one module against the wall: how far, how tall, at what price."""
