@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tumblehome.errors import InputError, KernelError, nearest
-from tumblehome.solids import Solid, unite
+from tumblehome.solids import Solid, Surface, unite
 from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
@@ -55,12 +55,26 @@ class Shell:
     @cached_property
     def void(self) -> Solid:
         """The interior as one closed solid: lined body, plus recesses and open doorways, minus members."""
-        given = [self._cutter(part) for part in self.parts if part.gives]
-        given += [door.passage(self.lined) for door in self.doorways if door.name in self.open_doorways]
-        void = unite([self.lined.solid, *given]) - unite(self._cutter(part) for part in self.parts if not part.gives)
+        void = self.base - unite(self._cutter(part) for part in self.parts if not part.gives)
         if void.is_empty:
             raise InputError("nothing of the interior is left once its members are taken out", file=self.file)
         return void
+
+    @cached_property
+    def base(self) -> Solid:
+        """The interior before its members stand in it: lined body, plus recesses and open doorways."""
+        given = [self._cutter(part) for part in self.parts if part.gives]
+        given += [door.passage(self.lined) for door in self.doorways if door.name in self.open_doorways]
+        return unite([self.lined.solid, *given])
+
+    @cached_property
+    def layers(self) -> Surface:
+        """The base's surface together with each member's own, whole even where another stands before it.
+
+        All of it looks outward from what is free, so that leaving a member out shows what lies behind it.
+        """
+        members = (self._cutter(part) for part in self.parts if not part.gives)
+        return Surface.joined([self.base.surface, *(member.surface.flipped() for member in members)])
 
     @cached_property
     def obstacles(self) -> Obstacles:

@@ -150,6 +150,13 @@ class _ModuleFields(Fields):
             raise ValueError(f"found '{finish}'; allowed: {', '.join(FINISHES)}{nearest(finish, FINISHES)}")
         return finish
 
+    @field_validator("outline")
+    @classmethod
+    def _simple(cls, outline: list[list[float]] | None) -> list[list[float]] | None:
+        if outline is not None:
+            convex_pieces(outline)
+        return outline
+
     @model_validator(mode="after")
     def _one_shape(self) -> _ModuleFields:
         if self.kind == "scribed":
@@ -401,7 +408,7 @@ class _Builder:
         support = None if fields.hung is not None or fields.in_ else (fields.on or "floor")
         return Module(
             fields.name, fields.kind, *shapes, *solids, (), frame, size[0], size[1], size[2],
-            against=fields.against, gap=fields.gap, support=support, parent=fields.in_, mass=fields.mass,
+            panel=fields.panel or self.panel, against=fields.against, gap=fields.gap, support=support, parent=fields.in_, mass=fields.mass,
             contents=fields.contents, holds=fields.holds, finish=fields.finish,
         )  # fmt: skip
 

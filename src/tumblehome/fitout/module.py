@@ -98,6 +98,7 @@ class Module:
     against : the side it is pushed out to, or None; gap : mm kept there
     support : what it stands on, or None when it hangs; parent : the module that it is inside of, or None
     wide, deep, high : float, mm
+    panel : thickness of its panels, mm
     mass : kg; contents : free text; holds : L; finish : one of FINISHES
     """
 
@@ -112,6 +113,7 @@ class Module:
     wide: float
     deep: float
     high: float
+    panel: float = 0.0
     against: str | None = None
     gap: float = 0.0
     support: str | None = None

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tumblehome.solids import Surface
 from tumblehome.studies.profile import Piece, Profile, lower_envelope
 from tumblehome.tolerances import EDGE
 
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from tumblehome.solids import Surface
     from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]
@@ -68,6 +68,18 @@ class Wall:
         outer = _outermost(body, self.sign)
         parts = [self._slid(prism, outer) for prism in body]
         return lower_envelope(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+    def limits(self, body: Sequence[Prism]) -> dict[str, float]:
+        """Return how far out each named part alone would let a body go where it stands, as a half-breadth of its back."""
+        outer = _outermost(body, self.sign)
+        least = np.full(len(self.surface.names), np.inf)
+        for prism in body:
+            for span, at, slope in _backs(prism, self.sign):
+                triangles, part = self._within(0, *span)
+                triangles, part = _cut_to(triangles, part, 1, prism.bottom + EDGE, prism.top - EDGE)
+                value = triangles[..., 2] - (at + slope * triangles[..., 0]) + outer
+                np.minimum.at(least, part, value.min(axis=1))
+        return {name: float(u) for name, u in zip(self.surface.names, least, strict=True) if np.isfinite(u)}
 
     def _within(self, axis: int, low: float, high: float) -> tuple[Floats, Integers]:
         """Return the triangles cut to an open interval of station (0) or height (1), as triangles again."""

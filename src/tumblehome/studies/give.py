@@ -1,0 +1,116 @@
+"""What each named part of the shell gives a module or costs it: the same question asked with the part and without it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tumblehome.studies.wall import Wall
+from tumblehome.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tumblehome.body import Part, Shell
+    from tumblehome.sweep import Prism
+
+__all__ = ["Effect", "Effects", "effects_on"]
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What some parts together give (positive) or cost (negative) a module, mm of its reach towards the wall."""
+
+    parts: tuple[str, ...]
+    gain: float
+
+
+@dataclass(frozen=True)
+class Effects:
+    """A module's reach towards its wall, and what makes it so.
+
+    Attributes
+    ----------
+    reach : float, mm, half-breadth that its back can have where it stands
+    stopped_by : the part that it comes up against
+    single : what each part alone gives or costs, greatest first; parts without effect are left out
+    joint : what two or more do together where any one of them alone changes less; the whole effect, not a share of it
+    """
+
+    reach: float
+    stopped_by: str
+    single: tuple[Effect, ...]
+    joint: tuple[Effect, ...]
+
+
+def effects_on(shell: Shell, body: Sequence[Prism], sign: float) -> Effects:
+    """Return what gives a body its reach towards one side of the shell, where it stands.
+
+    Parameters
+    ----------
+    shell : Shell
+    body : upright prisms, mm
+    sign : -1 for the left side, 1 for the right
+
+    Returns
+    -------
+    Effects
+        A member's cost is the reach without it less the reach with it, a recess's gift the reach with it less the reach
+        without it; neither is ever negative. Members that stand one behind the other, and recesses that each suffice,
+        are told together.
+    """
+    members = [part.name for part in shell.parts if not part.gives]
+    limits = Wall(shell.layers, sign).limits(body)
+    ladder = sorted(((u, name) for name, u in limits.items() if name in members))
+    wall = min((u, name) for name, u in limits.items() if name not in members)
+    reach, stop = min([*ladder[:1], wall])
+    single, joint = _costs(ladder, wall[0], reach)
+    given = _gifts(shell, body, sign, reach, ladder[0][0] if ladder else np.inf)
+    every = sorted([*single, *given[0]], key=lambda effect: -abs(effect.gain))
+    return Effects(reach, stop, tuple(every), (*joint, *given[1]))
+
+
+def _costs(ladder: list[tuple[float, str]], wall: float, reach: float) -> tuple[list[Effect], list[Effect]]:
+    """Return what the members cost: the first alone, and with each further one that stands before the wall."""
+    standing = [(u, name) for u, name in ladder if u < wall - CONTACT]
+    single: list[Effect] = []
+    joint: list[Effect] = []
+    for k in range(1, len(standing) + 1):
+        behind = standing[k][0] if k < len(standing) else wall
+        effect = Effect(tuple(name for _, name in standing[:k]), reach - behind)
+        if effect.gain < -CONTACT and (not joint or effect.gain < joint[-1].gain - CONTACT):
+            (single if k == 1 else joint).append(effect)
+    return single, joint
+
+
+def _gifts(
+    shell: Shell, body: Sequence[Prism], sign: float, reach: float, member: float
+) -> tuple[list[Effect], list[Effect]]:
+    """Return what recesses give, each alone, and all that reach the body together where that is more than one alone."""
+    near = [part.name for part in shell.parts if part.gives and _is_beside(shell, part, body, sign)]
+    alone = [Effect((name,), reach - _reach_without(shell, (name,), body, sign, member)) for name in near]
+    single = [effect for effect in alone if effect.gain > CONTACT]
+    if len(near) < 2:
+        return single, []
+    together = Effect(tuple(near), reach - _reach_without(shell, tuple(near), body, sign, member))
+    best = max((effect.gain for effect in alone), default=0.0)
+    return single, [together] if together.gain > best + CONTACT else []
+
+
+def _reach_without(shell: Shell, recesses: tuple[str, ...], body: Sequence[Prism], sign: float, member: float) -> float:
+    limits = Wall(shell.without(*recesses).base.surface, sign).limits(body)
+    return min(member, *limits.values())
+
+
+def _is_beside(shell: Shell, part: Part, body: Sequence[Prism], sign: float) -> bool:
+    """Whether a recess lies on the body's side and within its stations and heights."""
+    low, high = shell.solid_of(part.name).bounds
+    if sign * (low[1] + high[1]) <= 0:
+        return False
+    for prism in body:
+        least, most = prism.bounds
+        if least[0] < high[0] and most[0] > low[0] and least[2] < high[2] and most[2] > low[2]:
+            return True
+    return False

@@ -1,0 +1,366 @@
+"""A study of one module: how tall it may be, where along the walls it fits, what its place gives it and costs it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tumblehome.cuts import DIRECTIONS
+from tumblehome.errors import InputError
+from tumblehome.fitout.module import solid_of
+from tumblehome.studies.give import Effects, effects_on
+from tumblehome.studies.profile import Piece, Profile
+from tumblehome.studies.wall import Wall
+from tumblehome.sweep import Prism
+from tumblehome.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from tumblehome.fitout import Layout, Module
+
+__all__ = ["NEARBY", "Corner", "LeftOver", "Place", "Study", "study"]
+
+NEARBY: Final = 300.0
+"""How far a module may be moved along the wall for a place to count as nearby, mm."""
+_LEAST_LITERS: Final = 0.05
+"""Volumes below this are not worth telling, L."""
+_OTHER: Final = {"left": "right", "right": "left"}
+_SIGN: Final = {"left": -1.0, "right": 1.0}
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A breakpoint of a study's curve.
+
+    Attributes
+    ----------
+    at : mm; a top height, an underside, or a station
+    back : mm, half-breadth that the module's back can have there, at a jump the lesser
+    aisle : mm that it leaves before its face
+    part : the named part that decides from here on
+    """
+
+    at: float
+    back: float
+    aisle: float
+    part: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """A stretch of stations in which a module fits, told by where its front end stands.
+
+    Attributes
+    ----------
+    side : "left" or "right"; start, end : mm; play : mm that it can be shifted
+    back : mm, the greatest half-breadth that its back has there, and part : what stops it
+    best : mm, the station of its front end where it has it
+    collides : modules that stand there already
+    """
+
+    side: str
+    start: float
+    end: float
+    back: float
+    part: str
+    best: float
+    collides: tuple[str, ...]
+
+    @property
+    def play(self) -> float:
+        """How far it can be shifted along the wall within the place, mm."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True)
+class LeftOver:
+    """A box that is free beside a module, in its own footprint or along its wall: mm, and liters."""
+
+    where: str
+    wide: float
+    deep: float
+    high: float
+
+    @property
+    def liters(self) -> float:
+        """Its volume, L."""
+        return self.wide * self.deep * self.high / 1e6
+
+
+@dataclass(frozen=True, eq=False)
+class Study:
+    """One module against its wall. All half-breadths count towards that wall.
+
+    ``reason`` says why a study was made all the same for a module that fouls, or is empty.
+    """
+
+    layout: Layout
+    module: Module
+    side: str
+    reason: str = ""
+
+    @property
+    def sign(self) -> float:
+        """-1 for the left wall, 1 for the right."""
+        return _SIGN[self.side]
+
+    @cached_property
+    def wall(self) -> Wall:
+        """The wall it stands against."""
+        return Wall(self.layout.shell.void.surface, self.sign)
+
+    @property
+    def body(self) -> tuple[Prism, ...]:
+        """All of it, as prisms."""
+        return self.module.hull
+
+    @cached_property
+    def liters(self) -> tuple[tuple[str, float], ...]:
+        """For a scribed module, what each recess adds to it (positive) or each member takes (negative), L, greatest first."""
+        shell, whole = self.layout.shell, solid_of(self.body, self.module.name)
+        changed = []
+        for part in shell.parts:
+            volume = (shell.solid_of(part.name) & whole).volume / 1e6
+            if volume > _LEAST_LITERS:
+                changed.append((part.name, volume if part.gives else -volume))
+        return tuple(sorted(changed, key=lambda entry: -abs(entry[1])))
+
+    def depth_at(self, height: float, high: float = 0.0) -> float | None:
+        """Return the depth, mm, of the deepest box of a height that fits behind its face from a height above the floor up.
+
+        Its panels are taken off at the face; None where the wall is not there.
+        """
+        least = self.by_height.least(height, height + high)
+        if least is None:
+            return None
+        return least[0] - self.module.gap - (self.back - self.module.deep) - self.module.panel
+
+    @cached_property
+    def effects(self) -> Effects:
+        """What gives it its place and costs it, part by part."""
+        return effects_on(self.layout.shell, self.body, self.sign)
+
+    @property
+    def back(self) -> float:
+        """Half-breadth of its back as it stands, mm."""
+        return max(float((self.sign * prism.outline[:, 1]).max()) for prism in self.body)
+
+    @cached_property
+    def aisle(self) -> float:
+        """What it leaves free before its face as the layout stands, mm."""
+        axis, sense = DIRECTIONS[_OTHER[self.side]]
+        reached = self.layout.room.journey(self.body, axis, ignoring={self.module.name}).reach(sense)
+        return reached.distance if reached else 0.0
+
+    @cached_property
+    def foot(self) -> float:
+        """Height of its foot, mm."""
+        return min(prism.bottom for prism in self.body)
+
+    @property
+    def top(self) -> float:
+        """Height of its top, mm."""
+        return max(prism.top for prism in self.body)
+
+    @cached_property
+    def by_height(self) -> Profile:
+        """How far out the wall at each single height would let its plan go."""
+        return self.wall.by_height(self.body)
+
+    @cached_property
+    def by_top(self) -> Profile:
+        """How far out its back can go, by the height of its top, from its foot up."""
+        return self.by_height.clipped(self.foot, np.inf).running_least()
+
+    @cached_property
+    def by_underside(self) -> Profile:
+        """How far out its back can go, by the height of its underside, from its top down."""
+        return self.by_height.clipped(-np.inf, self.top).running_least(backward=True)
+
+    @cached_property
+    def slide(self) -> Profile:
+        """How far out its back can go, by the station of its front end, along its own wall."""
+        return self._slide_on(self.side)
+
+    def _slide_on(self, side: str) -> Profile:
+        body = self._turned_to(side)
+        front = min(float(prism.outline[:, 0].min()) for prism in body)
+        rear = max(float(prism.outline[:, 0].max()) for prism in body)
+        low, high = self.layout.shell.stations
+        moved = _shifted(Wall(self.layout.shell.void.surface, _SIGN[side]).by_station(body), front)
+        return moved.clipped(low, high - (rear - front))
+
+    def _turned_to(self, side: str) -> tuple[Prism, ...]:
+        """Return the body as it would stand at a side: turned half round about its middle for the other one."""
+        if side == self.side:
+            return self.body
+        low, high = self.module.bounds
+        middle = (low + high)[:2] / 2
+        return tuple(
+            Prism(2 * np.array([middle[0], 0.0]) - (p.outline - [0.0, middle[1]]), p.bottom, p.top) for p in self.body
+        )
+
+    def name_of(self, piece: Piece) -> str:
+        """Return the name of the part that decides a stretch of a curve."""
+        return self.layout.shell.void.surface.names[piece.cause]
+
+    def corners(self, profile: Profile) -> list[Corner]:
+        """Return the breakpoints of one of its curves, each with what it leaves of the aisle and the part that decides."""
+        found = []
+        for piece in profile.pieces:
+            for at, value in ((piece.start, piece.low), (piece.end, piece.high)):
+                aisle = self.aisle + value - self.module.gap - self.back
+                found.append(Corner(at, value, aisle, self.name_of(piece)))
+        return found
+
+    def greatest_height(self, deep: float | None = None) -> tuple[float, str] | None:
+        """Return the greatest height, mm, at which its face need not stand further in, and the part that forbids more.
+
+        Parameters
+        ----------
+        deep : mm from its face to its back, by default its own depth; its face stays where it is
+        """
+        needed = self.back + self.module.gap + (0.0 if deep is None else deep - self.module.deep)
+        if self.by_top.is_empty or self.by_top.pieces[0].low < needed - CONTACT:
+            return None
+        first = self.by_top.first_below(needed)
+        if first is None:
+            return self.by_top.span[1] - self.foot, "roof"
+        return first[0] - self.foot, self.name_of(first[1])
+
+    def greatest_depth(self, high: float) -> tuple[float, str] | None:
+        """Return the greatest depth, mm, that it can have with its face where it is and a height, and what forbids more."""
+        least = self.by_height.least(self.foot, self.foot + high)
+        if least is None:
+            return None
+        return least[0] - self.module.gap - (self.back - self.module.deep), self.name_of(least[1])
+
+    @cached_property
+    def full_height(self) -> tuple[float, float, str] | None:
+        """The top at which the roof begins to stop it: height, what that costs of the aisle, mm, and the part that costs it.
+
+        None for a module that is under the roof already, or whose face would cross the centerline before.
+        """
+        bows = {part.name for part in self.layout.shell.parts if part.kind in {"bow", "hoop"}}
+        for piece in self.by_top.pieces:
+            if self.name_of(piece) in {"roof", *bows} and piece.end > self.top + CONTACT:
+                return self._run_up_to(max(piece.start, self.top))
+        return None
+
+    def _run_up_to(self, top: float) -> tuple[float, float, str] | None:
+        least = self.by_height.least(self.foot, top)
+        if top <= self.top + CONTACT or least is None or least[0] < self.module.deep + self.module.gap:
+            return None
+        return top, self.back + self.module.gap - least[0], self.name_of(least[1])
+
+    def places(self, least_back: float | None = None) -> list[Place]:
+        """Return every stretch of both walls where it fits with its back that far out, the furthest out first.
+
+        Parameters
+        ----------
+        least_back : mm, half-breadth that its back must reach; by default what it has now, less the gap
+        """
+        needed = self.back + self.module.gap if least_back is None else least_back
+        found = []
+        for side in ("left", "right"):
+            profile = self._slide_on(side)
+            for start, end in profile.stretches_above(needed):
+                found.append(self._place(side, profile.clipped(start - CONTACT, end + CONTACT), start, end))
+        return sorted(found, key=lambda place: (-round(place.back, 6), place.start))
+
+    def _place(self, side: str, profile: Profile, start: float, end: float) -> Place:
+        best = max(profile.pieces, key=lambda piece: max(piece.low, piece.high))
+        at, back = (best.start, best.low) if best.low >= best.high else (best.end, best.high)
+        return Place(
+            side,
+            start,
+            end,
+            back,
+            self.name_of(best),
+            min(max(at, start), end),
+            self._standing_at(side, start, end, back),
+        )
+
+    def _standing_at(self, side: str, start: float, end: float, back: float) -> tuple[str, ...]:
+        """Return the modules that it would meet somewhere in a stretch, with its back pushed out."""
+        low, high = self.module.bounds
+        sign = _SIGN[side]
+        face = back - self.module.gap - (high[1] - low[1])
+        across = sorted((sign * face, sign * back))
+        met = []
+        for other in self.layout.modules:
+            if other is self.module or other.parent is not None:
+                continue
+            least, most = other.bounds
+            along = least[0] < end + (high[0] - low[0]) - CONTACT and most[0] > start + CONTACT
+            beside = least[1] < across[1] - CONTACT and most[1] > across[0] + CONTACT
+            if along and beside and least[2] < high[2] - CONTACT and most[2] > low[2] + CONTACT:
+                met.append(other.name)
+        return tuple(met)
+
+    @cached_property
+    def better_nearby(self) -> tuple[float, float] | None:
+        """The move along its wall within NEARBY and the gain in reach, mm, where one exceeds the measuring tolerance."""
+        here = self.module.bounds[0][0]
+        near = self.slide.clipped(here - NEARBY, here + NEARBY)
+        now = self.back + self.module.gap
+        better = [(value, at) for p in near.pieces for at, value in ((p.start, p.low), (p.end, p.high))]
+        enough = [(v, at) for v, at in better if v > now + self.layout.shell.measured_to]
+        if not enough:
+            return None
+        most = max(v for v, _ in enough)
+        at = min((at for v, at in enough if v >= most - CONTACT), key=lambda at: abs(at - here))
+        return float(at - here), float(most - now)
+
+    @cached_property
+    def left_over(self) -> tuple[LeftOver, ...]:
+        """The largest boxes that are free above and below it in its own footprint, and ahead and behind along its wall."""
+        low, high = self.module.bounds
+        wide, deep, tall = (float(v) for v in high - low)
+        free = {}
+        for word in ("up", "down", "front", "rear"):
+            axis, sense = DIRECTIONS[word]
+            reached = self.layout.room.journey(self.body, axis, ignoring={self.module.name}).reach(sense)
+            free[word] = reached.distance if reached else 0.0
+        boxes = (
+            LeftOver("above", wide, deep, free["up"]),
+            LeftOver("below", wide, deep, free["down"]),
+            LeftOver("ahead", free["front"], deep, tall),
+            LeftOver("behind", free["rear"], deep, tall),
+        )
+        return tuple(box for box in boxes if min(box.wide, box.deep, box.high) > CONTACT)
+
+
+def _shifted(profile: Profile, by: float) -> Profile:
+    return Profile(tuple(replace(p, start=p.start + by, end=p.end + by) for p in profile.pieces))
+
+
+def study(layout: Layout, name: str) -> Study:
+    """Return the study of a module that stands against the left or right wall.
+
+    Raises
+    ------
+    LayoutError
+        When there is no such module.
+    InputError
+        When it is inside another module, or stands free of both walls.
+    """
+    module = layout.module(name)
+    if module.parent is not None:
+        raise InputError(f"'{name}' is inside '{module.parent}'; study that one, or take it out")
+    if module.against not in _SIGN:
+        where = f"against the {module.against}" if module.against else "free of any wall"
+        raise InputError(
+            f"'{name}' stands {where}; a study needs a module that is pushed against the left or right wall"
+        )
+    return Study(layout, module, module.against, _why_fouled(layout, module))
+
+
+def _why_fouled(layout: Layout, module: Module) -> str:
+    names: list[str] = []
+    for axis in range(3):
+        journey = layout.room.journey(module.body, axis, ignoring={module.name})
+        names += [name for name, _ in journey.fouled if name not in names]
+    return f"it already fouls {', '.join(names)}" if names else ""
