@@ -124,10 +124,10 @@ class Solid:
         KernelError
             When the mesh is not closed, not finite, or encloses no positive volume (empty or inside out).
         """
-        corners = np.ascontiguousarray(triangles, dtype=np.uint64)
+        corners = np.array(triangles, dtype=np.uint64, order="C")
         identity = Manifold.reserve_ids(1)
         mesh = Mesh64(
-            np.ascontiguousarray(vertices, dtype=np.float64),
+            np.array(vertices, dtype=np.float64, order="C"),  # a copy: the kernel takes no read-only array, its own among them
             corners,
             run_index=np.array([0, corners.size], dtype=np.uint64),
             run_original_id=np.array([identity], dtype=np.uint32),
@@ -170,7 +170,7 @@ class Solid:
     @classmethod
     def hull(cls, points: ArrayLike, name: str) -> Solid:
         """Build the convex hull of (n, 3) points in mm; raises KernelError when they span no volume."""
-        kernel = Manifold.hull_points(np.ascontiguousarray(points, dtype=np.float64))
+        kernel = Manifold.hull_points(np.array(points, dtype=np.float64, order="C"))
         if not kernel.volume() > 0:
             raise KernelError(f"{name}: the points span no volume")
         return cls(kernel, {}).named(name)
@@ -210,7 +210,7 @@ class Solid:
 
     def transformed(self, matrix: ArrayLike) -> Solid:
         """Return the solid under a (3, 4) affine map; a map that mirrors keeps the faces outward."""
-        return Solid(self.kernel.transform(np.ascontiguousarray(matrix, dtype=np.float64)), self.sources)
+        return Solid(self.kernel.transform(np.array(matrix, dtype=np.float64, order="C")), self.sources)
 
     def trimmed(self, axis: int, low: float | None = None, high: float | None = None) -> Solid:
         """Return what lies between two coordinates of one axis, closed at the cuts; the cut faces bear no name."""

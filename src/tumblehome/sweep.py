@@ -76,6 +76,17 @@ class Prism:
         shift = np.asarray(vector, dtype=float)
         return Prism(self.outline + shift[:2], self.bottom + float(shift[2]), self.top + float(shift[2]))
 
+    def piece_of(self, triangle: Floats) -> Floats:
+        """Return the corners (k, 3) of what lies in it of a triangle (3, 3), none where the two are apart."""
+        run = np.roll(self.outline, -1, axis=0) - self.outline
+        sides = np.column_stack([run[:, 1], -run[:, 0], np.zeros(len(run))])
+        limits = np.einsum("kj,kj->k", sides[:, :2], self.outline)
+        normals = np.vstack([sides, (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)])
+        ring = triangle
+        for normal, limit in zip(normals, (*limits, -self.bottom, self.top), strict=True):
+            ring = _cut(ring, ring @ normal - limit)
+        return ring
+
     def facets(self, axis: int) -> tuple[list[Facet], list[Facet]]:
         """Return the facets that look along an axis and against it."""
         if axis == 2:
@@ -134,6 +145,17 @@ def rectangle(first: tuple[float, float], second: tuple[float, float]) -> Floats
     """
     (p0, p1), (q0, q1) = (_opened(*span) for span in (first, second))
     return np.array([(p0, q0), (p1, q0), (p1, q1), (p0, q1)])
+
+
+def _cut(ring: Floats, beyond: Floats) -> Floats:
+    """Return what of a convex polygon (k, 3) is not beyond a plane, (k,) being how far each corner is."""
+    kept = []
+    for p, q, a, b in zip(ring, np.roll(ring, -1, axis=0), beyond, np.roll(beyond, -1), strict=True):
+        if a <= 0:
+            kept.append(p)
+        if (a < 0 < b) or (b < 0 < a):
+            kept.append(p + (q - p) * (a / (a - b)))
+    return np.array(kept).reshape(-1, 3)
 
 
 def _opened(low: float, high: float) -> tuple[float, float]:

@@ -78,21 +78,24 @@ def dense_shell(stations: int, rows: int) -> Shell:
 
 def bench_cuts() -> list[Row]:
     """Time 100 height and 100 station cuts with their polygons."""
-    rows: list[Row] = []
-    limits = {"10k": (1.6, 10.0), "240k": (1.3, 15.0), "1M": (1.3, 20.0)}
-    for name, (stations, levels) in SIZES.items():
-        shell = dense_shell(stations, levels)
-        heights, places = np.linspace(3.3, 1893.3, 100).tolist(), np.linspace(7.7, 3991.7, 100).tolist()
-        own = timed(lambda: _own_cuts(shell, heights, places))
-        raw = timed(lambda: _raw_cuts(shell, heights, places))
-        few = 20 if name == "10k" else 4
-        slow = timed(lambda: _trimesh_cuts(shell, heights[:few], places[:few]), repeat=2) * 100 / few
-        label = f"200 cuts, {len(shell.void.surface) / 1e3:.0f}k triangles, against"
-        rows.append(compared("cuts", f"{label} raw kernel slices", own, raw, "<", limits[name][0]))
-        rows.append(compared("cuts", f"{label} trimesh section", own, slow, ">", limits[name][1]))
-        if name == "1M":
-            plane = timed(lambda: _vtk_cuts(shell, heights[:4], places[:4]), repeat=2) * 25
-            rows.append(compared("cuts", f"{label} VTK plane cutter", own, plane, ">", 10.0))
+    limits = {"10k": (1.6, 10.0, 20), "240k": (1.3, 15.0, 4), "1M": (1.3, 20.0, 4)}
+    return [row for name, held in limits.items() for row in _cuts_at(name, *held)]
+
+
+def _cuts_at(name: str, over_raw: float, over_trimesh: float, few: int) -> list[Row]:
+    shell = dense_shell(*SIZES[name])
+    heights, places = np.linspace(3.3, 1893.3, 100).tolist(), np.linspace(7.7, 3991.7, 100).tolist()
+    own = timed(lambda: _own_cuts(shell, heights, places))
+    raw = timed(lambda: _raw_cuts(shell, heights, places))
+    slow = timed(lambda: _trimesh_cuts(shell, heights[:few], places[:few]), repeat=2) * 100 / few
+    label = f"200 cuts, {len(shell.void.surface) / 1e3:.0f}k triangles, against"
+    rows = [
+        compared("cuts", f"{label} raw kernel slices", own, raw, "<", over_raw),
+        compared("cuts", f"{label} trimesh section", own, slow, ">", over_trimesh),
+    ]
+    if name == "1M":
+        plane = timed(lambda: _vtk_cuts(shell, heights[:few], places[:few]), repeat=2) * 100 / few
+        rows.append(compared("cuts", f"{label} VTK plane cutter", own, plane, ">", 10.0))
     return rows
 
 

@@ -13,10 +13,15 @@ from tumblehome.tolerances import CONTACT
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from tumblehome.cuts.reach import Journey, Reach, Room
     from tumblehome.fitout import Layout, Module
 
-__all__ = ["Standing", "nearest_gaps"]
+    Floats = NDArray[np.float64]
+
+__all__ = ["Standing", "holders", "nearest_gaps"]
 
 _SAME_CONTACT = 1e-3
 """A module that was pushed until it touched is stopped by that same contact within this distance in other directions, mm:
@@ -51,11 +56,15 @@ class Standing:
 
     @cached_property
     def fouled(self) -> dict[str, tuple[float, float, float]]:
-        """What it fouls, each name once, with the place."""
+        """What it fouls, each name once, with the place; what holds all of it, so that no face crosses it, too."""
+        own = {self.module.name}
+        places = [foul for journey in self._journeys for foul in journey.fouled]
+        for center in (prism.center for prism in self.module.body):
+            held = holders(self.layout, self.room, center, own, self.module.parent)
+            places += [(name, center) for name in held]
         found: dict[str, tuple[float, float, float]] = {}
-        for journey in self._journeys:
-            for name, at in journey.fouled:
-                found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
+        for name, at in places:
+            found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
         return found
 
     @cached_property
@@ -110,6 +119,17 @@ class Standing:
             tolerance=self.layout.shell.tolerance_of([cause]), moves=self.moves, sensible_moves=self._sensible,
             greatest_height=self.greatest_height,
         )  # fmt: skip
+
+
+def holders(layout: Layout, room: Room, point: Floats, own: Collection[str], parent: str | None = None) -> list[str]:
+    """Return the names of what a (3,) point that is not free in a room lies in: modules of that room, members, the parent."""
+    if room.holds(point, ignoring=own):
+        return []
+    solids = {m.name: m.solid for m in layout.modules if m.parent == parent and m.name not in own}
+    if parent is None:
+        solids |= {part.name: layout.shell.solid_of(part.name) for part in layout.shell.parts if not part.gives}
+    found = [name for name, solid in solids.items() if round(solid.surface.winding(point)) == 1]
+    return found or ([parent] if parent else [])
 
 
 def nearest_gaps(

@@ -50,7 +50,7 @@ def _overlapped(standing: Standing) -> dict[str, tuple[float, float, float]]:
     """Return the modules that it overlaps, with a place; a scribed one is held against their true shapes."""
     if standing.module.kind == "rigid":
         return standing.fouled
-    found: dict[str, tuple[float, float, float]] = {}
+    found = dict(standing.fouled)
     for journey in standing.around:
         for name, at in journey.fouled:
             found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))

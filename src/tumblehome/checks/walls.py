@@ -77,4 +77,4 @@ def _volume(standing: Standing, name: str) -> float:
     members = {part.name for part in shell.parts if not part.gives}
     if name in members:
         return (whole & shell.solid_of(name)).volume / 1e6
-    return (whole - shell.void).volume / 1e6
+    return (whole - shell.without(*members).void).volume / 1e6

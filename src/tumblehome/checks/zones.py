@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tumblehome.checks._standing import holders
 from tumblehome.checks.finding import Finding
 from tumblehome.fitout.module import solid_of
 from tumblehome.sweep import Prism
@@ -33,9 +34,10 @@ def check_zones(standing: Standing) -> Iterator[Finding]:
     own = {module.name} | ({module.parent} if module.parent else set())
     room = standing.layout.room
     for zone in module.zones:
-        journey = room.journey(zone.prisms, 2, ignoring=own)
-        if journey.fouled:
-            yield _blocked(standing, zone, room, own, journey.fouled)
+        held = [(name, p.center) for p in zone.prisms for name in holders(standing.layout, room, p.center, own)]
+        fouled = room.journey(zone.prisms, 2, ignoring=own).fouled or held
+        if fouled:
+            yield _blocked(standing, zone, room, own, fouled)
         elif not all(room.holds(prism.center, ignoring=own) for prism in zone.prisms):
             yield Finding(module.name, zone.name, "fouls")
         else:
@@ -68,17 +70,12 @@ def _blocked(
 
 
 def _thinned(zone: Zone) -> Prism:
-    """Return a thin plate at the module's side of a straight zone."""
+    """Return the side of a straight zone that is at its module, as a plate without thickness."""
     prism, out = zone.prisms[0], zone.outward
-    hair = 1e-3
     if out[2] > 0:
-        return Prism(prism.outline, prism.bottom, prism.bottom + hair)
+        return Prism(prism.outline, prism.bottom, prism.bottom)
     along = prism.outline @ out[:2]
-    near = along.min()
-    outline = np.where(
-        (along > near + hair)[:, None], prism.outline - np.outer(along - near - hair, out[:2]), prism.outline
-    )
-    return Prism(outline, prism.bottom, prism.top)
+    return Prism(prism.outline - np.outer(along - along.min(), out[:2]), prism.bottom, prism.top)
 
 
 def _outward(zone: Zone, room: Room, own: set[str], body: Sequence[Prism]) -> tuple[str, Reach] | None:

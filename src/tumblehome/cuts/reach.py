@@ -103,6 +103,8 @@ class Room:
             if not len(above):
                 return None
             first = int(above[met.low[above].argmin()])
+            if not self.holds(np.append(prism.center[:2], prism.bottom + met.low[first] / 2), ignoring=ignoring):
+                return None
             height = float(met.low[first]) + prism.bottom - foot
             found.append(Reach(height, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
         return min(found, key=lambda reached: reached.distance)

@@ -408,7 +408,8 @@ class _Builder:
         support = None if fields.hung is not None or fields.in_ else (fields.on or "floor")
         return Module(
             fields.name, fields.kind, *shapes, *solids, (), frame, size[0], size[1], size[2],
-            panel=fields.panel or self.panel, against=fields.against, gap=fields.gap, support=support, parent=fields.in_, mass=fields.mass,
+            panel=fields.panel or self.panel, against=fields.against, gap=fields.gap,
+            support=support, parent=fields.in_, mass=fields.mass,
             contents=fields.contents, holds=fields.holds, finish=fields.finish,
         )  # fmt: skip
 
