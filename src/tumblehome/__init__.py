@@ -26,7 +26,15 @@ if TYPE_CHECKING:
     from tumblehome.drawing.section_drawing import draw_section, standard_drawings
     from tumblehome.drawing.stills import render_stills
     from tumblehome.drawing.van import scene_of
-    from tumblehome.errors import InputError, KernelError, LayoutError, LengthError, MeshError, PictureError, TumblehomeError
+    from tumblehome.errors import (
+        InputError,
+        KernelError,
+        LayoutError,
+        LengthError,
+        MeshError,
+        PictureError,
+        TumblehomeError,
+    )
     from tumblehome.fitout import Layout, Module, load_layout
     from tumblehome.lengths import format_length, parse_length, parse_span
 

@@ -70,6 +70,11 @@ class Surface:
         a, b, c = (self.triangles[:, i] for i in range(3))
         return np.cross(b - a, c - a)
 
+    @cached_property
+    def names_present(self) -> frozenset[str]:
+        """The names that at least one triangle bears."""
+        return frozenset(self.names[i] for i in np.unique(self.part))
+
     def flipped(self) -> Surface:
         """Return the same surface seen from the other side."""
         return Surface(self.triangles[:, ::-1], self.part, self.names)

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
+_MANY = 50_000
+"""Triangles from which on a search tree pays for being built."""
 _GRAZED = 1e-9
 """Share of a triangle's area below which a ray counts as running along its edge."""
 
@@ -181,20 +183,30 @@ class Obstacles:
     surface: Surface
 
     @cached_property
+    def _extents(self) -> tuple[Floats, Floats]:
+        """Least and greatest coordinate of each triangle along each axis, two (3, n)."""
+        triangles = self.surface.triangles
+        return np.ascontiguousarray(triangles.min(axis=1).T), np.ascontiguousarray(triangles.max(axis=1).T)
+
+    @cached_property
     def _trees(self) -> dict[int, shapely.STRtree]:
         return {}
 
     def in_the_way(self, axis: int, corners: Floats) -> Integers:
         """Return the indices of the triangles whose shadow along an axis can overlap a window's bounding box."""
-        tree = self._trees.get(axis)
-        if tree is None:
-            shadow = self.surface.triangles[:, :, across(axis)]
-            low, high = shadow.min(axis=1), shadow.max(axis=1)
-            tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-            self._trees[axis] = tree
-        low, high = corners.min(axis=0), corners.max(axis=0)
-        found: Integers = tree.query(shapely.box(low[0], low[1], high[0], high[1]))
-        return found
+        first, second = across(axis)
+        (p0, q0), (p1, q1) = corners.min(axis=0), corners.max(axis=0)
+        if len(self.surface) > _MANY:
+            found: Integers = self._tree(axis).query(shapely.box(p0, q0, p1, q1))
+            return found
+        low, high = self._extents
+        return np.flatnonzero((low[first] <= p1) & (high[first] >= p0) & (low[second] <= q1) & (high[second] >= q0))
+
+    def _tree(self, axis: int) -> shapely.STRtree:
+        if axis not in self._trees:
+            (first, second), (low, high) = across(axis), self._extents
+            self._trees[axis] = shapely.STRtree(shapely.box(low[first], low[second], high[first], high[second]))
+        return self._trees[axis]
 
     def winding(self, point: Floats, counted: NDArray[np.bool_]) -> int:
         """Return how often the surface winds around a (3,) point, counting only some of its names (n,).

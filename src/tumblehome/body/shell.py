@@ -55,7 +55,7 @@ class Shell:
     @cached_property
     def void(self) -> Solid:
         """The interior as one closed solid: lined body, plus recesses and open doorways, minus members."""
-        void = self.base - unite(self._cutter(part) for part in self.parts if not part.gives)
+        void = self.base - unite(self.cutter_of(part) for part in self.parts if not part.gives)
         if void.is_empty:
             raise InputError("nothing of the interior is left once its members are taken out", file=self.file)
         return void
@@ -63,7 +63,7 @@ class Shell:
     @cached_property
     def base(self) -> Solid:
         """The interior before its members stand in it: lined body, plus recesses and open doorways."""
-        given = [self._cutter(part) for part in self.parts if part.gives]
+        given = [self.cutter_of(part) for part in self.parts if part.gives]
         given += [door.passage(self.lined) for door in self.doorways if door.name in self.open_doorways]
         return unite([self.lined.solid, *given])
 
@@ -73,7 +73,7 @@ class Shell:
 
         All of it looks outward from what is free, so that leaving a member out shows what lies behind it.
         """
-        members = (self._cutter(part) for part in self.parts if not part.gives)
+        members = (self.cutter_of(part) for part in self.parts if not part.gives)
         return Surface.joined([self.base.surface, *(member.surface.flipped() for member in members)])
 
     @cached_property
@@ -81,7 +81,8 @@ class Shell:
         """The void's surface, to be asked how far something can travel."""
         return Obstacles(self.void.surface)
 
-    def _cutter(self, part: Part) -> Solid:
+    def cutter_of(self, part: Part) -> Solid:
+        """Return the solid by which a part is taken out or added, running on into the wall behind it."""
         if part.name not in self._solids:
             try:
                 self._solids[part.name] = part.solid(self.lined).named(part.name)
@@ -100,7 +101,7 @@ class Shell:
     def solid_of(self, name: str) -> Solid:
         """Return what a member takes from the lined interior, or what a recess or well adds to it."""
         part = self.part(name)
-        cutter = self._cutter(part)
+        cutter = self.cutter_of(part)
         return cutter - self.lined.solid if part.gives else cutter & self.lined.solid
 
     def without(self, *names: str) -> Shell:

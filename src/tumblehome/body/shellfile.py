@@ -178,10 +178,12 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
     places = [(table, i) for table in ("members", "recesses") for i in range(len(getattr(head, table)))]
     for part, where in zip(shell.parts, places, strict=True):
         try:
-            empty = shell.solid_of(part.name).is_empty
+            shell.cutter_of(part)
         except InputError as fault:
             raise _stray(fault, file, where, part.name) from fault
-        if empty:
+    seen = shell.void.surface.names_present
+    for part, where in zip(shell.parts, places, strict=True):
+        if part.name not in seen and shell.solid_of(part.name).is_empty:
             low, high = shell.lined.solid.bounds
             words = (
                 f"lies outside the interior (stations {low[0]:g} to {high[0]:g}, heights {low[2]:g} to {high[2]:g} mm)"

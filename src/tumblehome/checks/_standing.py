@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from tumblehome.checks.finding import Finding
 from tumblehome.cuts.reach import DIRECTIONS
 from tumblehome.tolerances import CONTACT
@@ -13,7 +15,6 @@ from tumblehome.tolerances import CONTACT
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from tumblehome.cuts.reach import Journey, Reach, Room
@@ -86,11 +87,9 @@ class Standing:
     def leans_on(self, reached: Reach) -> bool:
         """Whether a contact is the one it was pushed into: that stops it in other directions too, and is no fault."""
         touched = self._pushed_to
-        return (
-            touched is not None
-            and max(reached.distance, touched.distance) <= _SAME_CONTACT
-            and reached.part == touched.part
-        )
+        if touched is None or max(reached.distance, touched.distance) > _SAME_CONTACT:
+            return False
+        return reached.part == touched.part or bool(np.linalg.norm(reached.at - touched.at) <= _SAME_CONTACT)
 
     @cached_property
     def moves(self) -> dict[str, float | None]:

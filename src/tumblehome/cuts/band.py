@@ -54,7 +54,7 @@ def band(
     solid = thing if isinstance(thing, Solid) else thing.void
     if low == high:
         return section(solid, height=low) if axis == 2 else section(solid, station=low)
-    start = Section(axis, (low, high), solid.slice(axis, low))
+    start = Section(axis, (low, high), solid.slice(axis, low + EDGE))
     free: Section = start - _shadow(solid.surface, axis, low + EDGE, high - EDGE)
     return free
 

@@ -131,9 +131,10 @@ class Journey:
         """What the body fouls where it is: each name once, deepest along this axis first, with a point of it in the body."""
         now = np.flatnonzero(self.met.blocking_now)
         depth = np.minimum(-self.met.low[now], self.met.high[now])
+        deepest = self.met.triangle[now[np.argsort(-depth)]]
+        _, first = np.unique(self.room.surface.part[deepest], return_index=True)
         found: dict[str, Floats] = {}
-        for i in now[np.argsort(-depth)]:
-            triangle = int(self.met.triangle[i])
+        for triangle in deepest[np.sort(first)].tolist():
             at = self._place(triangle)
             found.setdefault(self.room.name(triangle, at), at)
         return list(found.items())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -56,8 +56,8 @@ class Section:
     @cached_property
     def polygons(self) -> list[shapely.Polygon]:
         """The separate pieces with their holes, largest first."""
-        pieces = [part.to_polygons() for part in self._outline.decompose()]
-        return sorted((_polygon(rings) for rings in pieces), key=lambda polygon: -polygon.area)
+        pieces = (part.to_polygons() for part in self._outline.decompose())
+        return sorted((_polygon(rings) for rings in pieces if rings), key=lambda polygon: -polygon.area)
 
     def __and__(self, other: Section) -> Section:
         """Return what two cuts across the same axis share."""
@@ -107,18 +107,21 @@ def section(
     """
     axis = cut_axis(height, station)
     at = float(height if station is None else station)  # type: ignore[arg-type]  # cut_axis has seen to it
+    if not np.isfinite(at):
+        raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
     solid = thing if isinstance(thing, Solid) else thing.void
-    if side == "both" and not _on_ledge(solid, axis, at):
-        side = "above"
-    if side != "both":
-        return Section(axis, (at, at), solid.slice(axis, at, below=side == "below"))
-    above, below = (Section(axis, (at, at), solid.slice(axis, at, below=b)) for b in (False, True))
+    near = _ledges_near(solid, axis, at)
+    if side == "below" or (side == "both" and near):
+        below = Section(axis, (at, at), solid.slice(axis, min(near, default=at), below=True))
+    if side == "below":
+        return below
+    above = Section(axis, (at, at), solid.slice(axis, max(near, default=at)))
+    if side == "above" or not near:
+        return above
     return below if above.is_empty else above if below.is_empty else above & below
 
 
-def _on_ledge(solid: Solid, axis: int, at: float) -> bool:
-    if not np.isfinite(at):
-        raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
+def _ledges_near(solid: Solid, axis: int, at: float) -> list[float]:
+    """Return the ledges that a coordinate means, though rounding may have set them beside it."""
     ledges = solid.ledges(axis)
-    i = bisect_left(ledges, at - LEDGE)
-    return i < len(ledges) and ledges[i] <= at + LEDGE
+    return ledges[bisect_left(ledges, at - LEDGE) : bisect_right(ledges, at + LEDGE)]

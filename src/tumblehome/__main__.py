@@ -1,0 +1,5 @@
+"""Run the command line: ``python -m tumblehome``."""
+
+from tumblehome.cli.main import run
+
+run()
