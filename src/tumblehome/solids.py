@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["STATUS_WORDS", "Solid", "Surface", "outline_of", "unite"]
+__all__ = ["STATUS_WORDS", "Solid", "Surface", "following", "outline_of", "unite"]
 
 STATUS_WORDS: dict[Error, str] = {
     Error.NonFiniteVertex: "a vertex is not a finite number",
@@ -161,8 +161,7 @@ class Solid:
             When the outline has no area or ``high`` is not above ``low``.
         """
         ring = np.asarray(outline, dtype=float)
-        x, y = ring.T
-        if np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0:
+        if _twice_area(ring) < 0:
             ring = ring[::-1]
         cap = np.asarray(triangulate([ring]), dtype=np.intp)
         k = len(ring)
@@ -313,6 +312,16 @@ def unite(solids: Iterable[Solid]) -> Solid:
     for solid in solids:
         total = total | solid
     return total
+
+
+def _twice_area(ring: Floats) -> float:
+    x, y = ring.T
+    return float(x @ following(y) - y @ following(x))
+
+
+def following(ring: Floats) -> Floats:
+    """Return for each row of a ring (k, ...) the next one, the first after the last."""
+    return np.concatenate([ring[1:], ring[:1]])
 
 
 def outline_of(rings: Sequence[Floats]) -> CrossSection:

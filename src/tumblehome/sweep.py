@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from tumblehome.solids import Surface
+from tumblehome.solids import Surface, following
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
@@ -80,7 +80,7 @@ class Prism:
 
     def piece_of(self, triangle: Floats) -> Floats:
         """Return the corners (k, 3) of what lies in it of a triangle (3, 3), none where the two are apart."""
-        run = np.roll(self.outline, -1, axis=0) - self.outline
+        run = following(self.outline) - self.outline
         sides = np.column_stack([run[:, 1], -run[:, 0], np.zeros(len(run))])
         limits = np.einsum("kj,kj->k", sides[:, :2], self.outline)
         normals = np.vstack([sides, (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)])
@@ -94,7 +94,7 @@ class Prism:
         if axis == 2:
             corners = _inset(self.outline)
             return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
-        ends = np.roll(self.outline, -1, axis=0)
+        ends = following(self.outline)
         other = 1 - axis
         front: list[Facet] = []
         back: list[Facet] = []
@@ -130,7 +130,7 @@ class Facet:
     @cached_property
     def half_planes(self) -> tuple[Floats, Floats]:
         """Unit outward normals (k, 2) and offsets (k,) of the window's edges."""
-        run = np.roll(self.corners, -1, axis=0) - self.corners
+        run = following(self.corners) - self.corners
         normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
         return normals, np.einsum("kj,kj->k", normals, self.corners)
 
@@ -152,7 +152,7 @@ def rectangle(first: tuple[float, float], second: tuple[float, float]) -> Floats
 def _cut(ring: Floats, beyond: Floats) -> Floats:
     """Return what of a convex polygon (k, 3) is not beyond a plane, (k,) being how far each corner is."""
     kept = []
-    for p, q, a, b in zip(ring, np.roll(ring, -1, axis=0), beyond, np.roll(beyond, -1), strict=True):
+    for p, q, a, b in zip(ring, following(ring), beyond, following(beyond), strict=True):
         if a <= 0:
             kept.append(p)
         if (a < 0 < b) or (b < 0 < a):
@@ -167,9 +167,9 @@ def _opened(low: float, high: float) -> tuple[float, float]:
 
 def _inset(outline: Floats) -> Floats:
     """Draw a convex polygon in by EDGE on every side."""
-    run = np.roll(outline, -1, axis=0) - outline
+    run = following(outline) - outline
     normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
-    before = np.roll(normals, 1, axis=0)
+    before = np.concatenate([normals[-1:], normals[:-1]])
     bisector = normals + before
     scale = EDGE / (1 + np.einsum("kj,kj->k", normals, before))
     moved: Floats = outline - bisector * scale[:, None]
@@ -328,17 +328,16 @@ def _nearest(local: Floats, facets: list[Facet], sense: float) -> tuple[Floats, 
 def _overlap(local: Floats, facet: Facet) -> _Overlap:
     """Return the corners of each triangle's overlap with a facet's window.
 
-    They are the triangle's corners inside the window and, where the triangle is not wholly inside, the crossings of the
-    edges of both and the window's corners inside the triangle. A triangle seen edge-on has no inside.
+    They are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly inside, the
+    window's corners inside the triangle. A triangle seen edge-on has no inside.
     """
     normals, offsets = facet.half_planes
     side = local[:, :, :2] @ normals.T - offsets
     inside = np.all(side < 0, axis=2)
-    apart = np.all(side >= 0, axis=1)
-    partly = np.flatnonzero(~inside.all(axis=1) & ~apart.any(axis=1))
-    crossings, crossed = _edge_crossings(local[partly], side[partly])
+    partly = np.flatnonzero(~np.all(inside, axis=1) & ~np.any(np.all(side >= 0, axis=1), axis=1))
+    clipped, left = _clipped_edges(local[partly], side[partly])
     covered, within = _covered_corners(local[partly], facet.corners)
-    edge = (partly, np.concatenate([crossings, covered], axis=1), np.concatenate([crossed, within], axis=1))
+    edge = (partly, np.concatenate([clipped, covered], axis=1), np.concatenate([left, within], axis=1))
     return [(np.arange(len(local)), local, inside), edge]
 
 
@@ -359,19 +358,22 @@ def _least(overlap: _Overlap, facet: Facet, sense: float) -> tuple[Floats, Float
     return value, point
 
 
-def _edge_crossings(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return where the three edges of (n, 3, 3) triangles cross the k lines of the window: (n, 3 k, 3), and validity."""
-    n, _, k = side.shape
+def _clipped_edges(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return the ends of what a convex window leaves of the edges of (n, 3, 3) triangles, (n, 6, 3), and if it leaves any.
+
+    ``side`` (n, 3, k) says how far each corner is beyond each of the window's lines. The clipping is that of Cyrus and
+    Beck (IEEE Transactions on Computers C-27, 1978).
+    """
     after, side_after = local[:, [1, 2, 0]], side[:, [1, 2, 0]]
-    step = side_after - side
-    with np.errstate(all="ignore"):
-        share = np.where((side < 0) != (side_after < 0), -side / step, np.nan)
-    points = local[:, :, None, :] + share[..., None] * (after - local)[:, :, None, :]
-    others = side[:, :, None, :] + share[..., None] * step[:, :, None, :]
-    others[:, :, np.arange(k), np.arange(k)] = -1.0
-    with np.errstate(invalid="ignore"):
-        crossed = np.isfinite(share) & (others <= 0).all(axis=3)
-    return points.reshape(n, 3 * k, 3), crossed.reshape(n, 3 * k)
+    out, out_after = side >= 0, side_after >= 0
+    crossed = out != out_after
+    share = side / np.where(crossed, side - side_after, 1.0)
+    enter = np.where(crossed & out, share, 0.0).max(axis=2)
+    leave = np.where(crossed & out_after, share, 1.0).min(axis=2)
+    left = (enter <= leave) & ~(out & out_after).any(axis=2)
+    run = after - local
+    ends = np.concatenate([local + enter[..., None] * run, local + leave[..., None] * run], axis=1)
+    return ends, np.concatenate([left, left], axis=1)
 
 
 def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np.bool_]]:

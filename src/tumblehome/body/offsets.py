@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 __all__ = ["OffsetBody"]
+
+_Point = tuple[float, float]
+"""Half-breadth and height, mm."""
 
 _PARALLEL = 1e-9
 """Sine of the angle below which two edges of a profile count as one straight line: no corner to intersect."""
@@ -83,13 +87,12 @@ class OffsetBody:
         ]
         return self._loft(grids[0], grids[1])
 
-    def _profile(self, station: int, breadths: Floats, walls: float, roof: float, floor: float) -> Floats:
-        """Return one side's moved profile at one station, (r, 2) of half-breadth and height."""
-        points = np.column_stack([breadths, self.heights])
-        edges = np.diff(points, axis=0)
-        depth = np.where(np.arange(len(edges)) < self.roof_row, walls, roof)
-        moved = _move_inward(points, edges, depth, floor, roof)
-        if not (moved[:, 0] > 0).all() or (np.diff(moved[:, 1]) < 0).any():
+    def _profile(self, station: int, breadths: Floats, walls: float, roof: float, floor: float) -> list[_Point]:
+        """Return one side's moved profile at one station, r points of half-breadth and height."""
+        points = list(zip(breadths.tolist(), self.heights.tolist(), strict=True))
+        depths = [floor, *(walls if k < self.roof_row else roof for k in range(len(points) - 1)), roof]
+        moved = _move_inward(points, depths)
+        if min(y for y, _ in moved) <= 0 or any(b[1] < a[1] for a, b in pairwise(moved)):
             raise InputError(
                 f"nothing is left between the sides at station {self.stations[station]:g} mm once the skin moves in by "
                 f"{walls:g} mm at the walls and {roof:g} mm at the roof; make the lining or the part thinner"
@@ -147,39 +150,47 @@ def _strip(low: NDArray[np.intp], high: NDArray[np.intp], rising: NDArray[np.boo
     return np.concatenate([first, second])
 
 
-def _move_inward(points: Floats, edges: Floats, depth: Floats, floor: float, roof: float) -> Floats:
+def _move_inward(points: list[_Point], depths: list[float]) -> list[_Point]:
     """Move each edge of an upward profile inward by its own depth and intersect neighbors again.
 
-    The floor and the flat of the roof are the profile's first and last neighbor. An edge that has turned round is consumed:
-    the one that vanishes first is taken out and the rest intersected anew, until none is left turned.
+    The floor and the flat of the roof are the profile's first and last neighbor, so there is one more depth than there
+    are points. An edge that has turned round is consumed: the one that vanishes first is taken out and the rest
+    intersected anew, until none is left turned.
     """
-    length = np.hypot(edges[:, 0], edges[:, 1])
-    along = np.vstack([[1.0, 0.0], edges / length[:, None], [-1.0, 0.0]])
-    offset = np.concatenate([[floor], depth, [roof]])
-    start = np.vstack([points[:1], points])
-    inward = np.column_stack([-along[:, 1], along[:, 0]])
-    base = start + inward * offset[:, None]
+    edges = [(b[0] - a[0], b[1] - a[1]) for a, b in pairwise(points)]
+    lengths = [hypot(*edge) for edge in edges]
+    along = [(1.0, 0.0), *((y / n, z / n) for (y, z), n in zip(edges, lengths, strict=True)), (-1.0, 0.0)]
+    starts = [points[0], *points]
+    bases = [(y - v * d, z + u * d) for (y, z), (u, v), d in zip(starts, along, depths, strict=True)]
     alive = list(range(len(along)))
     while True:
-        corner = [_meet(base, along, offset, points, a, b) for a, b in pairwise(alive)]
-        moved = np.empty_like(points)
-        for (a, b), where in zip(pairwise(alive), corner, strict=True):
-            moved[a:b] = where
-        run = np.einsum("ij,ij->i", np.diff(moved, axis=0), along[1:-1])
-        turned = [k for k in alive[1:-1] if run[k - 1] < 0]
+        moved: list[_Point] = []
+        for a, b in pairwise(alive):
+            corner = _meet(bases[a], along[a], bases[b], along[b])
+            if corner is None:
+                corner = _beside(points[b - 1], along[a], max(depths[a], depths[b]))
+            moved += [corner] * (b - a)
+        runs = [_forward(moved[k - 1], moved[k], along[k]) for k in range(1, len(points))]
+        turned = [k for k in alive[1:-1] if runs[k - 1] < 0]
         if not turned:
-            moved[alive[-2] :, 1] = base[-1, 1]
-            return moved
-        alive.remove(min(turned, key=lambda k: length[k - 1] / (length[k - 1] - run[k - 1])))
+            top = bases[-1][1]
+            return [*moved[: alive[-2]], *((y, top) for y, _ in moved[alive[-2] :])]
+        alive.remove(min(turned, key=lambda k: lengths[k - 1] / (lengths[k - 1] - runs[k - 1])))
 
 
-def _meet(base: Floats, along: Floats, offset: Floats, points: Floats, a: int, b: int) -> Floats:
-    """Return where the moved edges a and b meet; edges in one straight line meet where their common corner moved."""
-    cross = along[a, 0] * along[b, 1] - along[a, 1] * along[b, 0]
+def _meet(base: _Point, along: _Point, other: _Point, other_along: _Point) -> _Point | None:
+    """Return where two lines meet, or None for lines in one direction."""
+    cross = along[0] * other_along[1] - along[1] * other_along[0]
     if abs(cross) < _PARALLEL:
-        inward = np.array([-along[a, 1], along[a, 0]])
-        straight: Floats = points[b - 1] + inward * max(offset[a], offset[b])
-        return straight
-    gap = base[b] - base[a]
-    where: Floats = base[a] + along[a] * ((gap[0] * along[b, 1] - gap[1] * along[b, 0]) / cross)
-    return where
+        return None
+    gap = other[0] - base[0], other[1] - base[1]
+    share = (gap[0] * other_along[1] - gap[1] * other_along[0]) / cross
+    return base[0] + along[0] * share, base[1] + along[1] * share
+
+
+def _beside(point: _Point, along: _Point, depth: float) -> _Point:
+    return point[0] - along[1] * depth, point[1] + along[0] * depth
+
+
+def _forward(a: _Point, b: _Point, along: _Point) -> float:
+    return (b[0] - a[0]) * along[0] + (b[1] - a[1]) * along[1]

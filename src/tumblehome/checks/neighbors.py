@@ -51,10 +51,10 @@ def _overlapped(standing: Standing) -> dict[str, tuple[float, float, float]]:
     if standing.module.kind == "rigid":
         return standing.fouled
     found = dict(standing.fouled)
-    for journey in standing.around:
-        for name, at in journey.fouled:
-            found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
     modules = {m.name: m for m in standing.layout.modules}
+    for journey in standing.around:
+        for name, at in journey.among(modules).fouled:
+            found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
     return {n: at for n, at in found.items() if n in modules and _share(standing.module, modules[n]) > _LEAST_VOLUME}
 
 

@@ -69,8 +69,7 @@ class Section:
 
 
 def _polygon(rings: list[Floats]) -> shapely.Polygon:
-    turns = [float(np.sum(r[:, 0] * np.roll(r[:, 1], -1) - r[:, 1] * np.roll(r[:, 0], -1))) for r in rings]
-    outer = int(np.argmax(turns))
+    outer = int(np.argmax([shapely.Polygon(ring).area for ring in rings]))
     return shapely.Polygon(rings[outer], [r for i, r in enumerate(rings) if i != outer])
 
 
@@ -111,13 +110,14 @@ def section(
         raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
     solid = thing if isinstance(thing, Solid) else thing.void
     near = _ledges_near(solid, axis, at)
-    if side == "below" or (side == "both" and near):
-        below = Section(axis, (at, at), solid.slice(axis, min(near, default=at), below=True))
-    if side == "below":
-        return below
-    above = Section(axis, (at, at), solid.slice(axis, max(near, default=at)))
-    if side == "above" or not near:
-        return above
+
+    def limit(*, below: bool) -> Section:
+        beside = min(near, default=at) if below else max(near, default=at)
+        return Section(axis, (at, at), solid.slice(axis, beside, below=below))
+
+    if side != "both" or not near:
+        return limit(below=side == "below")
+    above, below = limit(below=False), limit(below=True)
     return below if above.is_empty else above if below.is_empty else above & below
 
 

@@ -11,7 +11,7 @@ from tumblehome.studies.wall import Wall
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from tumblehome.body import Part, Shell
     from tumblehome.sweep import Prism
@@ -88,20 +88,33 @@ def _costs(ladder: list[tuple[float, str]], wall: float, reach: float) -> tuple[
 def _gifts(
     shell: Shell, body: Sequence[Prism], sign: float, reach: float, member: float
 ) -> tuple[list[Effect], list[Effect]]:
-    """Return what recesses give, each alone, and all that reach the body together where that is more than one alone."""
+    """Return what recesses give, each alone, and what they give together: where each needs the others, only that."""
+
+    def gift(names: Sequence[str]) -> Effect:
+        limits = Wall(shell.without(*names).base.surface, sign).limits(body)
+        return Effect(tuple(names), reach - min(member, *limits.values()))
+
     near = [part.name for part in shell.parts if part.gives and _is_beside(shell, part, body, sign)]
-    alone = [Effect((name,), reach - _reach_without(shell, (name,), body, sign, member)) for name in near]
-    single = [effect for effect in alone if effect.gain > CONTACT]
+    single = [effect for name in near if (effect := gift([name])).gain > CONTACT]
     if len(near) < 2:
         return single, []
-    together = Effect(tuple(near), reach - _reach_without(shell, tuple(near), body, sign, member))
-    best = max((effect.gain for effect in alone), default=0.0)
-    return single, [together] if together.gain > best + CONTACT else []
+    joint = []
+    if len(single) > 1:
+        together = gift([effect.parts[0] for effect in single])
+        if sum(effect.gain for effect in single) > together.gain + CONTACT:
+            single, joint = [], [together]
+    best = max((effect.gain for effect in (*single, *joint)), default=0.0)
+    whole = gift(near)
+    return single, [*joint, _fewest(gift, whole)] if whole.gain > best + CONTACT else joint
 
 
-def _reach_without(shell: Shell, recesses: tuple[str, ...], body: Sequence[Prism], sign: float, member: float) -> float:
-    limits = Wall(shell.without(*recesses).base.surface, sign).limits(body)
-    return min(member, *limits.values())
+def _fewest(gift: Callable[[Sequence[str]], Effect], whole: Effect) -> Effect:
+    """Return the same effect by no more parts than it takes."""
+    for name in whole.parts:
+        fewer = gift([other for other in whole.parts if other != name])
+        if fewer.gain > whole.gain - CONTACT:
+            whole = fewer
+    return whole
 
 
 def _is_beside(shell: Shell, part: Part, body: Sequence[Prism], sign: float) -> bool:

@@ -102,7 +102,7 @@ class Profile:
             if piece.low < value - CONTACT:
                 return piece.start, piece
             if piece.high < value - CONTACT:
-                share = (piece.low - value) / (piece.low - piece.high)
+                share = max(0.0, (piece.low - value) / (piece.low - piece.high))
                 return piece.start + share * (piece.end - piece.start), piece
         return None
 
@@ -230,7 +230,7 @@ def _crossed(p: float, q: float, left: Floats, right: Floats, cause: Integers) -
         faster = gain < gain[current] - 1e-15
         with np.errstate(divide="ignore", invalid="ignore"):
             meet = (left - left[current]) / (gain[current] - gain)
-        meet = np.where(faster & (meet > at) & (meet < 1.0), meet, np.inf)
+        meet = np.where(faster & (meet < 1.0), np.maximum(meet, at), np.inf)  # rounding may put one of three a hair before
         nearest = int(np.lexsort((gain, meet))[0])
         to = float(min(meet[nearest], 1.0))
         values = [float(left[current] + gain[current] * share) for share in (at, to)]

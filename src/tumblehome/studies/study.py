@@ -14,7 +14,7 @@ from tumblehome.fitout.module import solid_of
 from tumblehome.studies.give import Effects, effects_on
 from tumblehome.studies.profile import Piece, Profile
 from tumblehome.studies.wall import Wall
-from tumblehome.sweep import Prism
+from tumblehome.sweep import Prism, plate_stops, rectangle
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -132,7 +132,7 @@ class Study:
 
         Its panels are taken off at the face; None where the wall is not there.
         """
-        least = self.by_height.least(height, height + high)
+        least = self._least_over(height, height + high)
         if least is None:
             return None
         return least[0] - self.module.gap - (self.back - self.module.deep) - self.module.panel
@@ -170,14 +170,42 @@ class Study:
         return self.wall.by_height(self.body)
 
     @cached_property
+    def ceiling(self) -> tuple[float, str]:
+        """What is first met above its foot on the centerline, along all its stations: height, mm, and name."""
+        return self._met_from(self.foot, 1.0)
+
+    @cached_property
+    def ground(self) -> tuple[float, str]:
+        """What is first met below its top on the centerline, along all its stations: height, mm, and name."""
+        return self._met_from(self.top, -1.0)
+
+    def _met_from(self, height: float, sense: float) -> tuple[float, str]:
+        low, high = self.module.bounds
+        shell = self.layout.shell
+        met = plate_stops(rectangle((low[0], high[0]), (0.0, 0.0)), height, shell.obstacles, 2)
+        distance = met.low if sense > 0 else -met.high
+        ahead = np.flatnonzero(distance > CONTACT)
+        if not len(ahead):
+            return height, "outside"
+        first = ahead[distance[ahead].argmin()]
+        surface = shell.void.surface
+        return height + sense * float(distance[first]), surface.names[surface.part[met.triangle[first]]]
+
+    @cached_property
     def by_top(self) -> Profile:
-        """How far out its back can go, by the height of its top, from its foot up."""
-        return self.by_height.clipped(self.foot, np.inf).running_least()
+        """How far out its back can go, by the height of its top, from its foot up to what is above it."""
+        return self.by_height.clipped(self.foot, self.ceiling[0]).running_least()
 
     @cached_property
     def by_underside(self) -> Profile:
-        """How far out its back can go, by the height of its underside, from its top down."""
-        return self.by_height.clipped(-np.inf, self.top).running_least(backward=True)
+        """How far out its back can go, by the height of its underside, from its top down to what is below it."""
+        return self.by_height.clipped(self.ground[0], self.top).running_least(backward=True)
+
+    def _least_over(self, low: float, high: float) -> tuple[float, Piece] | None:
+        """Return how far out its plan can go between two heights, and the stretch that stops it; None outside the van."""
+        if low < self.ground[0] - CONTACT or high > self.ceiling[0] + CONTACT:
+            return None
+        return self.by_height.least(low, high)
 
     @cached_property
     def slide(self) -> Profile:
@@ -227,31 +255,45 @@ class Study:
             return None
         first = self.by_top.first_below(needed)
         if first is None:
-            return self.by_top.span[1] - self.foot, "roof"
+            return self.ceiling[0] - self.foot, self.ceiling[1]
         return first[0] - self.foot, self.name_of(first[1])
 
     def greatest_depth(self, high: float) -> tuple[float, str] | None:
-        """Return the greatest depth, mm, that it can have with its face where it is and a height, and what forbids more."""
-        least = self.by_height.least(self.foot, self.foot + high)
+        """Return the greatest depth, mm, that it can have with its face where it is and a height, and what forbids more.
+
+        None for a height that the van does not have there.
+        """
+        least = self._least_over(self.foot, self.foot + high)
         if least is None:
             return None
         return least[0] - self.module.gap - (self.back - self.module.deep), self.name_of(least[1])
 
     @cached_property
+    def roof_at(self) -> float | None:
+        """The height, mm, from its top up, at which the roof or a bow begins to stop it; None when one does already.
+
+        A flat roof, or a block above it, stops it altogether.
+        """
+        bows = {part.name for part in self.layout.shell.parts if part.kind in {"bow", "hoop"}}
+        stops = self.by_height if self.module.kind == "scribed" else self.by_top
+        above = (p for p in stops.pieces if p.end > self.top + CONTACT and self.name_of(p) in {"roof", *bows})
+        start = min((piece.start for piece in above), default=self.ceiling[0])
+        return start if start > self.top + CONTACT else None
+
+    @cached_property
     def full_height(self) -> tuple[float, float, str] | None:
         """The top at which the roof begins to stop it: height, what that costs of the aisle, mm, and the part that costs it.
 
-        None for a module that is under the roof already, or whose face would cross the centerline before.
+        None for a module that is under the roof already, whose face would cross the centerline before, or whose back
+        follows the wall and so costs nothing.
         """
-        bows = {part.name for part in self.layout.shell.parts if part.kind in {"bow", "hoop"}}
-        for piece in self.by_top.pieces:
-            if self.name_of(piece) in {"roof", *bows} and piece.end > self.top + CONTACT:
-                return self._run_up_to(max(piece.start, self.top))
-        return None
+        if self.roof_at is None or self.module.kind == "scribed":
+            return None
+        return self._run_up_to(self.roof_at)
 
     def _run_up_to(self, top: float) -> tuple[float, float, str] | None:
         least = self.by_height.least(self.foot, top)
-        if top <= self.top + CONTACT or least is None or least[0] < self.module.deep + self.module.gap:
+        if least is None or least[0] < self.module.deep + self.module.gap:
             return None
         return top, self.back + self.module.gap - least[0], self.name_of(least[1])
 
@@ -269,6 +311,20 @@ class Study:
             for start, end in profile.stretches_above(needed):
                 found.append(self._place(side, profile.clipped(start - CONTACT, end + CONTACT), start, end))
         return sorted(found, key=lambda place: (-round(place.back, 6), place.start))
+
+    @cached_property
+    def drops(self) -> tuple[Place, ...]:
+        """Every stretch of its own wall in which it drops into a recess, from the front rearward."""
+        recesses = {part.name for part in self.layout.shell.parts if part.gives}
+        runs: list[list[Piece]] = []
+        for piece in self.slide.pieces:
+            if self.name_of(piece) not in recesses:
+                continue
+            if runs and piece.start - runs[-1][-1].end <= CONTACT:
+                runs[-1].append(piece)
+            else:
+                runs.append([piece])
+        return tuple(self._place(self.side, Profile(tuple(run)), run[0].start, run[-1].end) for run in runs)
 
     def _place(self, side: str, profile: Profile, start: float, end: float) -> Place:
         best = max(profile.pieces, key=lambda piece: max(piece.low, piece.high))
@@ -319,11 +375,7 @@ class Study:
         """The largest boxes that are free above and below it in its own footprint, and ahead and behind along its wall."""
         low, high = self.module.bounds
         wide, deep, tall = (float(v) for v in high - low)
-        free = {}
-        for word in ("up", "down", "front", "rear"):
-            axis, sense = DIRECTIONS[word]
-            reached = self.layout.room.journey(self.body, axis, ignoring={self.module.name}).reach(sense)
-            free[word] = reached.distance if reached else 0.0
+        free = {word: self._free_beside(word) for word in ("up", "down", "front", "rear")}
         boxes = (
             LeftOver("above", wide, deep, free["up"]),
             LeftOver("below", wide, deep, free["down"]),
@@ -331,6 +383,16 @@ class Study:
             LeftOver("behind", free["rear"], deep, tall),
         )
         return tuple(box for box in boxes if min(box.wide, box.deep, box.high) > CONTACT)
+
+
+    def _free_beside(self, word: str) -> float:
+        """Return how far the whole side of the box about it can travel, mm; 0 where something stands in that side."""
+        axis, sense = DIRECTIONS[word]
+        low, high = (corner.copy() for corner in self.module.bounds)
+        low[axis] = high[axis] = high[axis] if sense > 0 else low[axis]
+        journey = self.layout.room.journey((Prism.box(low, high),), axis, ignoring={self.module.name})
+        reached = journey.reach(sense)
+        return 0.0 if journey.fouled or reached is None else reached.distance
 
 
 def _shifted(profile: Profile, by: float) -> Profile:

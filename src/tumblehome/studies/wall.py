@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tumblehome.solids import following
 from tumblehome.studies.profile import Piece, Profile, lower_envelope
-from tumblehome.tolerances import EDGE
+from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,13 +50,17 @@ class Wall:
         """Return how far out the back of a body's plan can go at each height.
 
         The value at a height is the half-breadth that the outermost point of the body would have if the wall at that
-        height alone stopped it.
+        height alone stopped it. Of a stack the prisms at that height count; its lowest ones run on downward, its highest
+        upward. Faces that lie flat stop nothing here.
         """
         outer = _outermost(body, self.sign)
+        foot, top = min(prism.bottom for prism in body), max(prism.top for prism in body)
         columns: list[tuple[Floats, Floats, Floats, Floats, Integers]] = []
         for prism in body:
+            low = prism.bottom if prism.bottom > foot + CONTACT else -np.inf
+            high = prism.top if prism.top < top - CONTACT else np.inf
             for span, at, slope in _backs(prism, self.sign):
-                triangles, part = self._within(0, *span)
+                triangles, part = _cut_to(*self._within(0, *span), 1, low + EDGE, high - EDGE)
                 value = triangles[..., 2] - (at + slope * triangles[..., 0]) + outer
                 columns.append(_edges(triangles[..., 1], value, part))
         return lower_envelope(*(np.concatenate(column) for column in zip(*columns, strict=True)))
@@ -90,7 +95,7 @@ class Wall:
         """Return the segments of travel and half-breadth that the wall within a prism's heights puts in its way."""
         triangles, part = self._within(1, prism.bottom, prism.top)
         x0, x1, u0, u1, why = _edges(triangles[..., 0], triangles[..., 2], part)
-        nearest = lower_envelope(x0, x1, u0, u1, why).pieces
+        nearest = (*lower_envelope(x0, x1, u0, u1, why).pieces, *_thwart(x0, x1, np.minimum(u0, u1), why))
         columns = [_swept(nearest, span, at - outer, slope) for span, at, slope in _backs(prism, self.sign)]
         joined = [np.concatenate(column) for column in zip(*columns, strict=True)]
         return joined[0], joined[1], joined[2], joined[3], joined[4].astype(np.intp)
@@ -103,7 +108,7 @@ def _outermost(body: Sequence[Prism], sign: float) -> float:
 def _backs(prism: Prism, sign: float) -> list[tuple[tuple[float, float], float, float]]:
     """Return the faces of a prism that look towards the wall: span of stations, and half-breadth = at + slope * station."""
     faces = []
-    ends = np.roll(prism.outline, -1, axis=0)
+    ends = following(prism.outline)
     for a, b in zip(prism.outline, ends, strict=True):
         if sign * (a[0] - b[0]) <= 2 * EDGE:
             continue
@@ -155,6 +160,16 @@ def _edges(t: Floats, u: Floats, part: Integers) -> tuple[Floats, Floats, Floats
         np.where(turned, p, q),
         np.repeat(part, 3),
     )
+
+
+def _thwart(start: Floats, end: Floats, least: Floats, cause: Integers) -> list[Piece]:
+    """Return the faces across the van that reach over the centerline, as stretches without length.
+
+    What they bound has no side that looks inboard, so that only they tell that it is there.
+    """
+    across = (end - start <= EDGE) & (least <= 0)
+    rows = zip(start[across], least[across], cause[across], strict=True)
+    return [Piece(float(x), float(x), float(u), float(u), int(part)) for x, u, part in rows]
 
 
 def _swept(
