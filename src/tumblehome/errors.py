@@ -56,8 +56,10 @@ class InputError(TumblehomeError):
         return place + (f"{self.key}: " if self.key else "") + self.message
 
     def at(self, *, file: Path | str | None = None, line: int | None = None, key: str | None = None) -> InputError:
-        """Return the same fault with what is now known of its place; what it already knew is kept."""
-        return type(self)(self.message, file=self.file or file, line=self.line or line, key=self.key or key)
+        """Return the same fault with what is now known of its place; what it already knew is kept, and its own file's line."""
+        elsewhere = self.file is not None and self.file != file
+        known = self.line if elsewhere else self.line or line
+        return type(self)(self.message, file=self.file or file, line=known, key=self.key or key)
 
 
 class LengthError(InputError):

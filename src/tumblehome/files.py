@@ -22,7 +22,7 @@ from tumblehome.errors import InputError, nearest
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["MAX_BYTES", "TomlFile", "inside", "output_folder", "read_text", "read_toml", "replace_file"]
+__all__ = ["MAX_BYTES", "TomlFile", "inside", "is_there", "output_folder", "read_text", "read_toml", "replace_file"]
 
 MAX_BYTES = 20_000_000
 """Bytes of text read unless told otherwise: a thousand times a long layout, and still read in well under a second."""
@@ -268,6 +268,14 @@ def _key_parts(key: str) -> tuple[str, ...]:
         ((part, inner),) = inner.items()
         parts.append(part)
     return tuple(parts)
+
+
+def is_there(path: Path) -> bool:
+    """Whether a file or folder of this name exists; False too for a name that no file can have."""
+    try:
+        return path.exists()
+    except (OSError, ValueError):
+        return False
 
 
 def inside(folder: Path | str, name: object) -> Path:

@@ -12,6 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, Va
 
 from tumblehome.errors import InputError, LengthError, nearest
 from tumblehome.lengths import parse_length, parse_mass, parse_volume
+from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -46,6 +47,8 @@ def _checked(parse: Callable[..., float], value: Any, unit: str | None, least: s
         number = parse(value, unit=unit, positive=least == "positive")
     except LengthError as fault:
         raise ValueError(fault.message) from fault
+    if least == "positive" and parse is parse_length and number < SMALLEST:
+        raise ValueError(f"found {_shown(value)}; a size is at least {SMALLEST:g} mm")
     if least == "zero" and number < 0:
         raise ValueError(f"found {_shown(value)}; it may be 0 but not negative")
     return number
@@ -55,7 +58,7 @@ def _span(value: Any, info: ValidationInfo) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise ValueError(f"found {_shown(value)}; write two lengths, the lesser first, such as [300, 900]")
     low, high = (_checked(parse_length, v, info.context["unit"] if info.context else None, None) for v in value)
-    if not low < high:
+    if not high - low >= SMALLEST:
         raise ValueError(f"found {_shown(value)}; the second must be greater than the first")
     return low, high
 
@@ -140,6 +143,11 @@ def _words(fault: ErrorDetails, model: type[Fields]) -> str:
         "bool_type": "true or false",
     }
     wanted |= {"model_type": "a table", "model_attributes_type": "a table", "tuple_type": "a list in [ ]"}
+    wanted |= dict.fromkeys(("float_type", "float_parsing", "finite_number"), "a finite number")
+    if kind in {"too_short", "too_long", "string_too_short"}:
+        limits = fault["ctx"]
+        wanted[kind] = f"at least {limits['min_length']}" if "min_length" in limits else f"at most {limits['max_length']}"
+        wanted[kind] += " letter" if kind == "string_too_short" else " entries"
     return f"found {_shown(found)}; write {wanted.get(kind, fault['msg'])}"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["ARC", "CONTACT", "EDGE", "LEDGE"]
+__all__ = ["ARC", "CONTACT", "EDGE", "LEDGE", "SMALLEST"]
 
 EDGE: Final = 1e-8
 """How far an open window is drawn in so that faces that only touch its edge do not count. The kernel keeps vertices to
@@ -15,6 +15,9 @@ CONTACT: Final = 1e-7
 
 LEDGE: Final = 1e-8
 """A face whose corners differ by less than this along an axis is a ledge there."""
+
+SMALLEST: Final = 1e-3
+"""The least size that a file may give anything: far below what is built or measured, well above where a solid is lost."""
 
 ARC: Final = 0.25
 """The most by which the polygon of a round corner may leave its circle; always towards less free room."""

@@ -103,17 +103,24 @@ def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tupl
     """Read a table of offsets: heights down its first column, stations along its first row."""
     if text is None:
         return None
+    line = file.line_of(("offsets", key))
     inline = "\n" in text
-    path = file.path if inline else inside(file.path.parent, text)
-    first = (file.line_of(("offsets", key)) or 0) if inline else 0
-    rows = list(_rows(text if inline else read_text(path, "table of offsets"), first + 1))
+    try:
+        path = file.path if inline else inside(file.path.parent, text)
+    except InputError as fault:
+        raise fault.at(file=file.path, line=line, key=f"offsets.{key}") from fault
+    first = (line or 0) if inline else 0
+    rows = list(_rows(text if inline else read_text(path, "table of offsets"), first + 1, path))
     return _numbers(rows, path, unit)
 
 
-def _rows(text: str, first: int) -> Iterator[tuple[int, list[str]]]:
+def _rows(text: str, first: int, path: Path) -> Iterator[tuple[int, list[str]]]:
     for number, line in enumerate(text.splitlines(), first):
         if line.strip() and not line.lstrip().startswith("#"):
-            yield number, [cell.strip() for cell in next(csv.reader([line]))]
+            try:
+                yield number, [cell.strip() for cell in next(csv.reader([line]))]
+            except csv.Error as fault:
+                raise InputError(f"no row of cells: {fault}", file=path, line=number, key="table of offsets") from fault
 
 
 def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) -> tuple[Floats, Floats, Floats]:

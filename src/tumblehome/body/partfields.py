@@ -39,6 +39,7 @@ UNITS_TO_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 Unit = Literal["mm", "cm", "m", "in", "ft"]
 Side = Literal["left", "right"]
 Axis = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
+Point = Annotated[list[Annotated[float, Field(allow_inf_nan=False)]], Field(min_length=3, max_length=3)]
 
 
 class Datum:
@@ -78,7 +79,7 @@ class MeshFields(Fields):
     rearward: Axis
     right: Axis
     up: Axis
-    datum: Annotated[list[float], Field(min_length=3, max_length=3)] = [0.0, 0.0, 0.0]
+    datum: Point = [0.0, 0.0, 0.0]
 
 
 def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None) -> Solid:
@@ -244,7 +245,7 @@ class _MeshMember(PartFields):
     rearward: Axis = "+x"
     right: Axis = "+y"
     up: Axis = "+z"
-    datum: Annotated[list[float], Field(min_length=3, max_length=3)] = [0.0, 0.0, 0.0]
+    datum: Point = [0.0, 0.0, 0.0]
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""

@@ -21,8 +21,8 @@ from tumblehome.body.partfields import (
 )
 from tumblehome.body.parts import Lined, Lining
 from tumblehome.body.shell import Shell
-from tumblehome.errors import InputError, nearest
-from tumblehome.files import TomlFile, read_toml
+from tumblehome.errors import InputError, KernelError, nearest
+from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.schema import Fields, Size, Thickness, read_fields
 
 if TYPE_CHECKING:
@@ -79,7 +79,7 @@ def load_shell(source: Path | str) -> Shell:
     head = read_fields(_ShellHead, file.data, file, unit=_declared_unit(file))
     lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor)
     floor = lining.floor if head.heights_from == "bare floor" else 0.0
-    lined = Lined(_body(head, file, lining), lining)
+    lined = _lined(_body(head, file, lining), lining, file)
     datum = Datum(floor, lining, file.path.parent, lined.bare.bounds)
     parts = tuple(_parts(head, file, datum))
     doorways = tuple(_doorways(head, file, datum))
@@ -99,9 +99,9 @@ def bundled_shells() -> dict[str, Path]:
 
 def _shell_path(source: Path | str) -> Path:
     path = Path(source)
-    if path.is_dir():
+    if is_there(path) and path.is_dir():
         return path / "shell.toml"
-    if not path.exists() and path.suffix != ".toml" and len(path.parts) == 1:
+    if not is_there(path) and path.suffix != ".toml" and len(path.parts) == 1:
         bundled = bundled_shells()
         if path.name in bundled:
             return bundled[path.name]
@@ -128,12 +128,27 @@ def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
     return offset_body(head.offsets, file, unit=head.unit, from_bare=bare, floor=lining.floor)
 
 
+def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
+    """Return the body with its lining, which must leave something of the interior."""
+    lined = Lined(body, lining)
+    try:
+        empty = lined.solid.is_empty
+    except InputError as fault:
+        raise fault.at(file=file.path, line=file.line_of(("lining",)), key="lining") from fault
+    except KernelError:
+        empty = True
+    if empty:
+        words = "nothing of the interior is left within it; make it thinner"
+        raise InputError(words, file=file.path, line=file.line_of(("lining",)), key="lining")
+    return lined
+
+
 def _parts(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Part]:
     for table, kinds, default in (("members", MEMBERS, None), ("recesses", RECESSES, "recess")):
         for i, data in enumerate(getattr(head, table)):
             kind = data.get("kind", default)
             where = (table, i)
-            if kind not in kinds:
+            if not isinstance(kind, str) or kind not in kinds:
                 words = "missing" if kind is None else f"found {kind!r}"
                 hint = nearest(str(kind), kinds)
                 line = file.line_of((*where, "kind")) or file.line_of(where)
@@ -183,7 +198,7 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
             raise _stray(fault, file, where, part.name) from fault
     seen = shell.void.surface.names_present
     for part, where in zip(shell.parts, places, strict=True):
-        if part.name not in seen and shell.solid_of(part.name).is_empty:
+        if part.name not in seen and shell.solid_of(part.name).is_empty or _is_apart(shell, part):
             low, high = shell.lined.solid.bounds
             words = (
                 f"lies outside the interior (stations {low[0]:g} to {high[0]:g}, heights {low[2]:g} to {high[2]:g} mm)"
@@ -196,6 +211,11 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
             raise _stray(fault, file, ("doorways", i), door.name) from fault
         if inside_the_skin.is_empty:
             raise _stray(InputError("does not open into the interior"), file, ("doorways", i), door.name)
+
+
+def _is_apart(shell: Shell, part: Part) -> bool:
+    """Whether a part that gives room does not open into the interior."""
+    return part.gives and (shell.cutter_of(part) & shell.lined.solid).is_empty
 
 
 def _stray(fault: InputError, file: TomlFile, where: tuple[str, int], name: str) -> InputError:

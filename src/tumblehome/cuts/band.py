@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tumblehome.cuts.section import Section, cut_axis, section
+from tumblehome.cuts.section import Section, Voided, cut_axis, section
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid, outline_of
 from tumblehome.sweep import across
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from manifold3d import CrossSection
     from numpy.typing import NDArray
 
-    from tumblehome.body.shell import Shell
     from tumblehome.solids import Surface
 
     Floats = NDArray[np.float64]
@@ -25,7 +24,7 @@ __all__ = ["band"]
 
 
 def band(
-    thing: Shell | Solid, *, heights: tuple[float, float] | None = None, stations: tuple[float, float] | None = None
+    thing: Voided | Solid, *, heights: tuple[float, float] | None = None, stations: tuple[float, float] | None = None
 ) -> Section:
     """Return what is free at every height (a plan) or every station (a cross-section) of an open interval.
 
@@ -34,7 +33,7 @@ def band(
 
     Parameters
     ----------
-    thing : a shell, whose void is meant, or a solid
+    thing : a shell or a layout, whose void is meant, or a solid
     heights, stations : (low, high) float, mm, one of the two; equal ends mean the cut there, both sides of a ledge
 
     Returns

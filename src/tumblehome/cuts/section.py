@@ -4,26 +4,32 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
 import shapely
 
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid
-from tumblehome.tolerances import LEDGE
+from tumblehome.solids import Solid, outline_of
+from tumblehome.tolerances import CONTACT, LEDGE
 
 if TYPE_CHECKING:
     from manifold3d import CrossSection
     from numpy.typing import NDArray
 
-    from tumblehome.body.shell import Shell
-
     Floats = NDArray[np.float64]
 
-__all__ = ["Section", "cut_axis", "section"]
+__all__ = ["Section", "Voided", "cut_axis", "section"]
 
 OneSide = Literal["both", "above", "below"]
+
+
+class Voided(Protocol):
+    """What has a void: a shell, or a layout."""
+
+    @property
+    def void(self) -> Solid:
+        """What is free, as one solid."""
 
 
 class Section:
@@ -39,9 +45,11 @@ class Section:
     """
 
     def __init__(self, axis: int, at: tuple[float, float], outline: CrossSection):
-        self.axis, self.at, self._outline = axis, at, outline
-        self.rings: list[Floats] = outline.to_polygons()
+        self.axis, self.at = axis, at
+        rings = outline.to_polygons()
+        self.rings: list[Floats] = [ring for ring in rings if not _is_sliver(ring)]
         """Closed rings (k, 2) in mm, outer ones counter-clockwise, holes clockwise, the first point not repeated."""
+        self._outline = outline if len(self.rings) == len(rings) else outline_of(self.rings)
 
     @property
     def is_empty(self) -> bool:
@@ -68,6 +76,12 @@ class Section:
         return Section(self.axis, self.at, self._outline - other)
 
 
+def _is_sliver(ring: Floats) -> bool:
+    """Return whether a ring is no wider than a contact: what rounding leaves between two shadows that meet."""
+    polygon = shapely.Polygon(ring)
+    return bool(2 * polygon.area <= CONTACT * polygon.length)
+
+
 def _polygon(rings: list[Floats]) -> shapely.Polygon:
     outer = int(np.argmax([shapely.Polygon(ring).area for ring in rings]))
     return shapely.Polygon(rings[outer], [r for i, r in enumerate(rings) if i != outer])
@@ -81,13 +95,13 @@ def cut_axis(height: object, station: object) -> int:
 
 
 def section(
-    thing: Shell | Solid, *, height: float | None = None, station: float | None = None, side: OneSide = "both"
+    thing: Voided | Solid, *, height: float | None = None, station: float | None = None, side: OneSide = "both"
 ) -> Section:
     """Cut the void, or any solid, at one height or one station.
 
     Parameters
     ----------
-    thing : a shell, whose void is cut, or a solid
+    thing : a shell or a layout, whose void is cut, or a solid
     height : float, mm above the finished floor
     station : float, mm rearward
     side : which limit to take on a ledge, where the cut just above (further rear) differs from the one just below. With

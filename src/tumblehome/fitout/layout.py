@@ -64,6 +64,21 @@ class Layout:
         """What is free in the van, as one solid: the shell's void less its modules."""
         return self.shell.void - unite(module.solid for module in self.modules if module.parent is None)
 
+    @property
+    def measured_to(self) -> float:
+        """How well the shell was measured, mm."""
+        return self.shell.measured_to
+
+    @property
+    def stations(self) -> tuple[float, float]:
+        """First and last station of the shell, mm."""
+        return self.shell.stations
+
+    @property
+    def heights(self) -> tuple[float, float]:
+        """Lowest and highest point of the shell, mm above the finished floor."""
+        return self.shell.heights
+
     @cached_property
     def obstacles(self) -> Obstacles:
         """The surface of what is free, to be asked how far something can travel."""

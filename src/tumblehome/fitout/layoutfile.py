@@ -10,14 +10,15 @@ import numpy as np
 import shapely
 from pydantic import Field, field_validator, model_validator
 
-from tumblehome.body.shellfile import load_shell
+from tumblehome.body.shellfile import bundled_shells, load_shell
 from tumblehome.cuts.reach import DIRECTIONS, Room, room_of
-from tumblehome.errors import InputError, LayoutError, nearest
-from tumblehome.files import TomlFile, inside, read_toml
+from tumblehome.errors import InputError, KernelError, LayoutError, nearest
+from tumblehome.files import TomlFile, inside, is_there, read_toml
 from tumblehome.fitout.layout import Layout
 from tumblehome.fitout.module import FINISHES, Frame, Module, Zone, convex_pieces, sector, solid_of
 from tumblehome.schema import Degrees, Fields, Length, Mass, Size, Thickness, Volume, read_fields
 from tumblehome.sweep import Prism
+from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -62,6 +63,13 @@ class _BoxFields(Fields):
     up: Thickness = 0.0
 
 
+def _stretch(zone: str, key: str, start: float, size: float | None, whole: float) -> tuple[float, float]:
+    """Return where a zone begins and ends along one side of its module: by default it runs to the side's end."""
+    if size is None and whole - start < SMALLEST:
+        raise LayoutError(f"zone '{zone}' begins at {start:g} mm of {whole:g} mm; say how {key} it is")
+    return start, whole if size is None else start + size
+
+
 class _SwingFields(Fields):
     name: Annotated[str, Field(min_length=1)]
     kind: Literal["swing"]
@@ -82,7 +90,7 @@ class _SwingFields(Fields):
         del deep
         left = self.hinge == "left"
         swept = sector((0.0 if left else wide, 0.0), self.radius or wide, self.angle, from_left=left)
-        prism = frame.prism(swept, self.up, self.up + (self.high or high - self.up))
+        prism = frame.prism(swept, *_stretch(self.name, "high", self.up, self.high, high))
         return Zone(self.name, (prism,), np.append(-frame.away, 0.0))
 
 
@@ -99,9 +107,9 @@ class _BoxZoneFields(Fields):
     up: Thickness = 0.0
 
     def zone(self, frame: Frame, wide: float, deep: float, high: float) -> Zone:
-        u = (self.left, self.left + (self.wide or wide - self.left))
-        v = (self.fore, self.fore + (self.deep or deep - self.fore))
-        w = (self.up, self.up + (self.high or high - self.up))
+        u = _stretch(self.name, "wide", self.left, self.wide, wide)
+        v = _stretch(self.name, "deep", self.fore, self.deep, deep)
+        w = _stretch(self.name, "high", self.up, self.high, high)
         spans = {
             "face": (u, (-self.room, 0.0), w),
             "back": (u, (deep, deep + self.room), w),
@@ -275,17 +283,20 @@ def load_layout(source: Path | str) -> Layout:
             raise fault.at(
                 file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'"
             ) from fault
+        except KernelError as fault:
+            raise LayoutError(
+                f"has no volume, or is too thin for one ({fault})",
+                file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'",
+            ) from fault  # fmt: skip
     return Layout(head.name, shell, tuple(placed[m.name] for m in read), head.note, file.path)
 
 
 def _layout_path(source: Path | str) -> Path:
-    from tumblehome.body.shellfile import bundled_shells  # noqa: PLC0415
-
     path = Path(source)
-    if path.is_dir():
+    if is_there(path) and path.is_dir():
         return path / "layout.toml"
     bundled = bundled_shells()
-    if not path.exists() and str(source) in bundled:
+    if not is_there(path) and str(source) in bundled:
         return bundled[str(source)].parent / "layout.toml"
     return path
 
@@ -293,9 +304,15 @@ def _layout_path(source: Path | str) -> Path:
 def _shell_of(head: _LayoutHead, file: TomlFile) -> Shell:
     line = file.line_of(("shell",))
     try:
-        if head.shell.endswith(".toml") or "/" in head.shell:
-            return load_shell(inside(file.path.parent, head.shell))
-        return load_shell(head.shell)
+        bundled = bundled_shells()
+        beside = inside(file.path.parent, head.shell)
+        if head.shell in bundled and not is_there(beside):
+            return load_shell(bundled[head.shell])
+        if not is_there(beside) and not head.shell.endswith(".toml"):
+            known = ", ".join(bundled)
+            words = f"there is no file and no bundled shell '{head.shell[:40]}'{nearest(head.shell, bundled)}; bundled: {known}"
+            raise InputError(words)
+        return load_shell(beside)
     except InputError as fault:
         raise fault.at(file=file.path, line=line, key="shell") from fault
 
@@ -310,7 +327,7 @@ def _zones(fields: _ModuleFields, i: int, file: TomlFile, head: _LayoutHead) -> 
     for j, data in enumerate(fields.zones):
         where = ("modules", i, "zones", j)
         kind = data.get("kind", "box")
-        if kind not in kinds:
+        if not isinstance(kind, str) or kind not in kinds:
             line = file.line_of((*where, "kind")) or file.line_of(where)
             key = f"modules.{i + 1}.zones.{j + 1}.kind"
             raise InputError(
@@ -338,7 +355,7 @@ def _in_order(read: list[_ModuleFields], shell: Shell, file: TomlFile) -> Iterat
                 key=f"modules.{i + 1}",
             )
         for key, name in (("on", read[i].on), ("in", read[i].in_)):
-            if name is None or name == "floor" or (key == "on" and name in members):
+            if name is None or (key == "on" and name in {"floor", *members}):
                 continue
             if name not in index:
                 known = [*index, "floor", *members] if key == "on" else list(index)

@@ -62,7 +62,7 @@ def effects_on(shell: Shell, body: Sequence[Prism], sign: float) -> Effects:
         are told together.
     """
     members = [part.name for part in shell.parts if not part.gives]
-    limits = Wall(shell.layers, sign).limits(body)
+    limits = Wall.of(shell, shell.layers, sign).limits(body)
     ladder = sorted(((u, name) for name, u in limits.items() if name in members))
     wall = min((u, name) for name, u in limits.items() if name not in members)
     reach, stop = min([*ladder[:1], wall])
@@ -91,7 +91,7 @@ def _gifts(
     """Return what recesses give, each alone, and what they give together: where each needs the others, only that."""
 
     def gift(names: Sequence[str]) -> Effect:
-        limits = Wall(shell.without(*names).base.surface, sign).limits(body)
+        limits = Wall.of(shell, shell.without(*names).base.surface, sign).limits(body)
         return Effect(tuple(names), reach - min(member, *limits.values()))
 
     near = [part.name for part in shell.parts if part.gives and _is_beside(shell, part, body, sign)]

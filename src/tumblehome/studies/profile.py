@@ -58,7 +58,7 @@ class Profile:
 
     def at(self, t: float) -> Piece | None:
         """Return the stretch that decides at a place: at a jump the one with the lesser value; None in a gap."""
-        here = [piece for piece in self.pieces if piece.start - EDGE <= t <= piece.end + EDGE]
+        here = [piece for piece in self.pieces if piece.start - CONTACT <= t <= piece.end + CONTACT]
         return min(here, key=lambda piece: piece.at(min(max(t, piece.start), piece.end)), default=None)
 
     def value(self, t: float) -> float | None:
@@ -165,7 +165,7 @@ def _joined(pieces: Iterable[Piece]) -> list[Piece]:
 
 
 def _continues(a: Piece, b: Piece) -> bool:
-    if a.cause != b.cause or b.start - a.end > EDGE or abs(a.high - b.low) > CONTACT:
+    if a.cause != b.cause or b.start - a.end > CONTACT or abs(a.high - b.low) > CONTACT:
         return False
     middle = a.low + (b.high - a.low) * (a.end - a.start) / (b.end - a.start)
     return abs(middle - a.high) <= CONTACT

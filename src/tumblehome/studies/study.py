@@ -10,7 +10,7 @@ import numpy as np
 
 from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
-from tumblehome.fitout.module import solid_of
+from tumblehome.solids import Solid
 from tumblehome.studies.give import Effects, effects_on
 from tumblehome.studies.profile import Piece, Profile
 from tumblehome.studies.wall import Wall
@@ -109,7 +109,11 @@ class Study:
     @cached_property
     def wall(self) -> Wall:
         """The wall it stands against."""
-        return Wall(self.layout.shell.void.surface, self.sign)
+        return self._wall(self.side)
+
+    def _wall(self, side: str) -> Wall:
+        shell = self.layout.shell
+        return Wall.of(shell, shell.void.surface, _SIGN[side])
 
     @property
     def body(self) -> tuple[Prism, ...]:
@@ -118,14 +122,20 @@ class Study:
 
     @cached_property
     def liters(self) -> tuple[tuple[str, float], ...]:
-        """For a scribed module, what each recess adds to it (positive) or each member takes (negative), L, greatest first."""
-        shell, whole = self.layout.shell, solid_of(self.body, self.module.name)
-        changed = []
-        for part in shell.parts:
-            volume = (shell.solid_of(part.name) & whole).volume / 1e6
-            if volume > _LEAST_LITERS:
-                changed.append((part.name, volume if part.gives else -volume))
-        return tuple(sorted(changed, key=lambda entry: -abs(entry[1])))
+        """For a scribed module, what each recess adds to it (positive) or each member takes (negative), L, greatest first.
+
+        What is free behind its face as the shell stands, less what would be without that part.
+        """
+        shell = self.layout.shell
+        low, high = (corner.copy() for corner in self.module.bounds)
+        behind, end = (high, 1) if self.sign > 0 else (low, 0)
+        behind[1] = shell.bounds[end][1]
+        whole = Solid.box(low, high, self.module.name)
+        free = (shell.void & whole).volume
+        near = [part.name for part in shell.parts if not (shell.solid_of(part.name) & whole).is_empty]
+        changed = [(name, (free - (shell.without(name).void & whole).volume) / 1e6) for name in near]
+        told = (entry for entry in changed if abs(entry[1]) > _LEAST_LITERS)
+        return tuple(sorted(told, key=lambda entry: -abs(entry[1])))
 
     def depth_at(self, height: float, high: float = 0.0) -> float | None:
         """Return the depth, mm, of the deepest box of a height that fits behind its face from a height above the floor up.
@@ -217,7 +227,7 @@ class Study:
         front = min(float(prism.outline[:, 0].min()) for prism in body)
         rear = max(float(prism.outline[:, 0].max()) for prism in body)
         low, high = self.layout.shell.stations
-        moved = _shifted(Wall(self.layout.shell.void.surface, _SIGN[side]).by_station(body), front)
+        moved = _shifted(self._wall(side).by_station(body), front)
         return moved.clipped(low, high - (rear - front))
 
     def _turned_to(self, side: str) -> tuple[Prism, ...]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from tumblehome.body import Shell
     from tumblehome.solids import Surface
     from tumblehome.sweep import Prism
 
@@ -28,21 +29,33 @@ if TYPE_CHECKING:
 
 __all__ = ["Wall"]
 
+_HAIR: Final = CONTACT / 2
+"""How much further out recesses are taken to be, mm, so that the wall at their rim comes first: above the kernel's noise."""
+
 
 @dataclass(frozen=True, eq=False)
 class Wall:
     """One side of a surface that bounds what is free.
 
-    ``surface`` is the boundary, ``sign`` -1 for the left side and 1 for the right.
+    ``surface`` is the boundary, ``sign`` -1 for the left side and 1 for the right. ``recesses`` are the parts that are told
+    only where nothing else is as near: at a recess's rim it is the wall that stops a body, not the recess.
     """
 
     surface: Surface
     sign: float
+    recesses: frozenset[str] = frozenset()
+
+    @classmethod
+    def of(cls, shell: Shell, surface: Surface, sign: float) -> Wall:
+        """Return one side of a surface that belongs to a shell."""
+        return cls(surface, sign, frozenset(part.name for part in shell.parts if part.gives))
 
     @cached_property
     def _local(self) -> tuple[Floats, Integers]:
         """Triangles (n, 3, 3) of (station, height, half-breadth) that reach beyond the centerline, and their parts."""
         local = self.surface.triangles[:, :, (0, 2, 1)] * np.array([1.0, 1.0, self.sign])
+        yields = np.array([name in self.recesses for name in self.surface.names], dtype=bool)
+        local[yields[self.surface.part], :, 2] += _HAIR
         ahead = local[..., 2].max(axis=1) > 0
         return local[ahead], self.surface.part[ahead]
 

@@ -1,0 +1,1 @@
+"""The command line: one file a command; each loads what it computes and draws with only when it runs."""

@@ -1,0 +1,109 @@
+"""The program: its commands, its exit status, and the one place where a fault becomes a line.
+
+Exit status 0: all clear (what is tight counts as clear, and is shown). 1: something fouls. 2: the input is at fault.
+"""
+
+import gc
+import os
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+from typing import Annotated, Any
+
+import typer
+from typer.main import get_command
+
+import tumblehome as th
+from tumblehome.cli.check import check
+from tumblehome.cli.demo import demo
+from tumblehome.cli.new import new
+from tumblehome.cli.render import render
+from tumblehome.cli.section import section
+from tumblehome.cli.shells import shells
+from tumblehome.cli.terminal import complain, say
+from tumblehome.cli.width import width
+from tumblehome.errors import TumblehomeError
+
+__all__ = ["app", "main", "run"]
+
+_AT_FAULT = 2
+_SELDOM = 100_000  # objects made between two collections of garbage
+_INTERRUPTED = 130  # 128 and the number of the interrupt signal, as shells count
+
+app = typer.Typer(
+    name="tumblehome",
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+for _command in (new, shells, section, width, check, render, demo):
+    app.command()(_command)
+
+
+def _show_version(asked: bool) -> None:
+    if asked:
+        say(f"tumblehome {th.__version__}")
+        raise typer.Exit
+
+
+@app.callback(invoke_without_command=True)
+def _program(
+    context: typer.Context,
+    version: Annotated[  # noqa: ARG001  (the callback has answered it)
+        bool, typer.Option("--version", callback=_show_version, is_eager=True, help="Print the version.")
+    ] = False,
+) -> None:
+    """Prove what fits where in the leaning, ribbed interior of a panel van.
+
+    \b
+    Begin with a look at a finished van, then with your own:
+        tumblehome demo
+        tumblehome new my-van
+        tumblehome check my-van
+
+    A length has a unit: "22 1/2 in", "5 ft 3 1/2 in", 570mm.
+    """  # noqa: D301  (the toolkit's sign for lines that stay as they are)
+    if context.invoked_subcommand is None:
+        say(context.get_help())
+
+
+def run() -> None:
+    """Run the program and leave with its exit status.
+
+    A run is short and everybody waits for its end: nothing is gained by collecting garbage often, by asking for plug-ins
+    of the library that reads the files (which also keeps them from having a say in it), or by taking solids apart last.
+    """
+    gc.set_threshold(_SELDOM)
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    status = main()
+    for stream in filter(None, (sys.stdout, sys.stderr)):
+        with suppress(OSError):
+            stream.flush()
+    os._exit(status)
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command line (None means the process's own) and return its exit status; faults are told on standard error."""
+    try:
+        status = get_command(app).main(arguments, prog_name="tumblehome", standalone_mode=False)
+    except TumblehomeError as fault:
+        complain(str(fault))
+    except _UsageFault as fault:
+        complain(_usage_words(fault))
+    except (typer.Abort, KeyboardInterrupt):
+        return _INTERRUPTED
+    else:
+        return int(status or 0)
+    return _AT_FAULT
+
+
+_UsageFault: type[Exception] = typer.BadParameter.__mro__[2]
+"""The toolkit's own base of all its usage errors; it moved between versions, and this finds it in any."""
+
+
+def _usage_words(fault: Any) -> str:  # noqa: ANN401  (a class of the toolkit without a public name)
+    context = getattr(fault, "ctx", None)
+    words = str(fault.format_message()).rstrip(".")
+    link = " See" if words.endswith("?") else "; see"
+    return f"{words[:1].lower()}{words[1:]}{link}: {context.command_path if context else 'tumblehome'} --help"

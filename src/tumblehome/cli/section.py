@@ -1,0 +1,78 @@
+"""``tumblehome section``: one cut, at a height or a station, as a drawing or in a few numbers."""
+
+from typing import Annotated
+
+import typer
+
+import tumblehome as th
+from tumblehome.cli.options import Source, UnitsShown, length
+from tumblehome.cli.sources import find
+from tumblehome.cli.terminal import say
+from tumblehome.cli.widths import centerline_run, free_run_words, over_heights, widths_table
+from tumblehome.cli.wording import Shown, area_shown, length_shown, plural
+
+__all__ = ["section"]
+
+
+def section(
+    source: Source,
+    height: Annotated[str | None, typer.Option(help='Cut level at this height, as "48 in": a plan.')] = None,
+    station: Annotated[str | None, typer.Option(help="Cut across at this station, as 2100mm, looking forward.")] = None,
+    out: Annotated[
+        str | None, typer.Option("-o", "--out", metavar="FILE", help="Draw it: .svg, .png, .pdf or .dxf.")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="A4, A3, letter or tabloid.")] = "A3",
+    scale: Annotated[
+        int | None, typer.Option(min=1, metavar="N", help="1 to N. [default: the largest standard one that fits]")
+    ] = None,
+    units: UnitsShown = None,
+) -> None:
+    """Cut the van once, in numbers or as a drawing.
+
+    The numbers are those of the empty shell; a drawing shows what is built into it as well.
+
+    \b
+        tumblehome section long-heron --station 2100mm
+        tumblehome section long-heron --height "48 in" -o plan.svg
+    """  # noqa: D301
+    z, x = length("--height", height), length("--station", station)
+    if (z is None) == (x is None):
+        raise th.InputError('give a height or a station, one of the two, as in --height "48 in"')
+    file = find(source)
+    shown = file.units(units)
+    if out is None:
+        shell = file.shell()
+        say(_plan_words(shell, z, shown) if z is not None else _cross_section_words(shell, x or 0.0, shown))
+        return
+    thing = file.layout() if file.is_layout else file.shell()
+    findings = th.check(thing) if isinstance(thing, th.Layout) else ()
+    drawing = th.draw_section(thing, height=z, station=x, findings=findings, units=shown, paper=paper, scale=scale)
+    th.save(drawing, out)
+    say(f"wrote {out}")
+
+
+def _plan_words(shell: "th.Shell", height: float, units: Shown) -> str:
+    cut = _within(th.section(shell, height=height), "height", height, shell.heights, units)
+    run = centerline_run(shell, (height, height))
+    words = [f"{shell.name}, height {length_shown(height, units)}", *_size_words(cut, units)]
+    return "\n".join([*words, free_run_words(run, units) if run else "the centerline is nowhere free"])
+
+
+def _cross_section_words(shell: "th.Shell", station: float, units: Shown) -> str:
+    cut = _within(th.section(shell, station=station), "station", station, shell.stations, units)
+    rows = over_heights(shell, (station, station), units, every=2)
+    table = widths_table("height", [(length_shown(place.heights[0], units), place) for place in rows], units)
+    return "\n".join([f"{shell.name}, station {length_shown(station, units)}", *_size_words(cut, units), "", table])
+
+
+def _within(cut: "th.Section", word: str, at: float, ends: tuple[float, float], units: Shown) -> "th.Section":
+    """Return the cut; raises InputError, with the range, when nothing is there."""
+    if cut.is_empty:
+        low, high = (length_shown(end, units) for end in ends)
+        raise th.InputError(f"there is no interior at {word} {length_shown(at, units)}; it has {word}s {low} to {high}")
+    return cut
+
+
+def _size_words(cut: "th.Section", units: Shown) -> list[str]:
+    pieces = cut.polygons
+    return [f"area {area_shown(cut.area, units)} in {plural(len(pieces), 'piece')}"]

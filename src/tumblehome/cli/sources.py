@@ -1,0 +1,84 @@
+"""What a builder names on the command line: a file, a folder or a bundled name; a shell or a layout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import tumblehome as th
+from tumblehome.errors import InputError, nearest
+from tumblehome.files import read_toml
+
+if TYPE_CHECKING:
+    from tumblehome.cli.options import Units
+
+__all__ = ["SourceFile", "find"]
+
+
+@dataclass(frozen=True)
+class SourceFile:
+    """A shell or layout file, and the unit that it declares for its bare numbers."""
+
+    path: Path
+    is_layout: bool
+    unit: object
+
+    def units(self, chosen: Units | None) -> Literal["mm", "in"]:
+        """Return what lengths are shown in: the choice, or else what the file is written in."""
+        word = chosen.value if chosen else self.unit
+        return "in" if word in {"in", "ft"} else "mm"
+
+    def layout(self) -> th.Layout:
+        """Load the layout; raises InputError when it is a shell."""
+        if not self.is_layout:
+            words = "is a shell, with nothing built into it; name a layout file, which has a key 'shell'"
+            raise InputError(words, file=self.path)
+        return th.load_layout(self.path)
+
+    def shell(self) -> th.Shell:
+        """Load the shell, or the layout's shell."""
+        return th.load_layout(self.path).shell if self.is_layout else th.load_shell(self.path)
+
+
+def find(given: str) -> SourceFile:
+    """Find what was named.
+
+    A folder or bundled name means its layout when it has one, else its shell. What has a key ``shell`` is a layout.
+
+    Raises
+    ------
+    InputError
+        When there is no such thing, with the nearest name, or it is no TOML file.
+    """
+    path = _path(given)
+    file = read_toml(path, "shell or layout file")
+    return SourceFile(path, "shell" in file.data, file.data.get("unit"))
+
+
+def _path(given: str) -> Path:
+    path = Path(given)
+    try:
+        if path.is_dir():
+            return _within(path)
+        is_file_name = path.exists() or path.suffix or len(path.parts) != 1
+    except OSError:  # a name too long, a folder that may not be entered: reading it says so in words
+        return path
+    if is_file_name:
+        return path
+    bundled = th.bundled_shells()
+    if given in bundled:
+        return _within(bundled[given].parent)
+    known = ", ".join(bundled)
+    hint = nearest(given, bundled)
+    raise InputError(f"there is no file, folder or bundled shell '{given}'{hint}; bundled: {known}")
+
+
+def _within(folder: Path) -> Path:
+    for name in ("layout.toml", "shell.toml"):
+        if (folder / name).exists():
+            return folder / name
+    words = (
+        "this folder holds neither layout.toml nor shell.toml; name another, or begin one with: tumblehome new FOLDER"
+    )
+    raise InputError(words, file=folder)

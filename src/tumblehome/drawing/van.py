@@ -1,0 +1,124 @@
+"""What stands in the pictures of a layout: its walls, floor, parts and modules, and a person where there is room."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+import shapely
+
+from tumblehome.cuts import band
+from tumblehome.drawing.scene import FINISHES, STATURE, Piece, Scene, person
+from tumblehome.solids import unite
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tumblehome.body.shell import Shell
+    from tumblehome.fitout import Layout, Module
+    from tumblehome.solids import Solid
+
+__all__ = ["scene_of", "standing_place"]
+
+_LEAST_WALL: Final = 40.0
+"""Walls and roof are shown at least this thick, mm: a body without a lining would be a sheet that no cut shows."""
+_LEAST_FLOOR: Final = 20.0
+_HAIR: Final = 1.0
+"""By how much faces are kept apart that would lie in one plane and flicker through each other, mm."""
+_WAYS: Final = ((0, 0, 0), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1))
+_ROOM_TO_STAND: Final = (400.0, 330.0, 285.0)
+"""How far a standing person is kept from everything, mm, the freest first: the mannequin's arms are 267 from its middle."""
+_GRID: Final = 1e-3
+"""The grid that overlays of plans are snapped to, mm."""
+
+
+def scene_of(layout: Layout, *, labels: bool = True) -> Scene:
+    """Return everything that a picture of a layout shows.
+
+    Parameters
+    ----------
+    layout : Layout
+    labels : bool
+        Whether the modules' names stand in the pictures.
+
+    Raises
+    ------
+    InputError, KernelError
+        When the shell or a module has no volume.
+    """
+    pieces = [*_shell_pieces(layout.shell), *_module_pieces(layout.modules, labels=labels)]
+    place = standing_place(layout)
+    if place is not None:
+        pieces.append(Piece("person", "person", person(at=place)))
+    return Scene(tuple(pieces))
+
+
+def _shell_pieces(shell: Shell) -> Iterator[Piece]:
+    """Yield the walls, the floor, and the named parts."""
+    given = [_grown(shell.solid_of(part.name)) for part in shell.parts if part.gives]
+    doors = [door.passage(shell.lined) for door in shell.doorways]
+    thick = _around(shell) - unite([shell.lined.solid, *given, *doors])
+    walls = Piece("walls and roof", "shell", thick.trimmed(2, low=0.0))
+    floor = Piece("floor", "floor", thick.trimmed(2, high=0.0))
+    yield from (piece for piece in (walls, floor) if not piece.solid.is_empty)
+    for part in shell.parts:
+        solid = shell.solid_of(part.name) if part.gives else _off_the_skin(shell, part.name)
+        if not solid.is_empty:
+            yield Piece(part.name, "recess" if part.gives else "member", solid)
+
+
+def _grown(pocket: Solid) -> Solid:
+    """Return a pocket a hair larger sideways, so that the wall around it does not lie in the same planes as its inside."""
+    return unite(pocket.moved(_HAIR * np.array(way)) for way in _WAYS)
+
+
+def _off_the_skin(shell: Shell, name: str) -> Solid:
+    """Return a member without what lies within a hair of the lining: slivers where it only follows a face of it."""
+    return (shell.solid_of(name) & shell.lined.moved_in(_HAIR, _HAIR)).trimmed(2, low=_HAIR)
+
+
+def _around(shell: Shell) -> Solid:
+    """Return the body with its walls at least as thick as can be seen."""
+    lined, lining = shell.lined, shell.lined.lining
+    walls, roof, floor = (
+        min(0.0, have - least)
+        for have, least in ((lining.walls, _LEAST_WALL), (lining.roof, _LEAST_WALL), (lining.floor, _LEAST_FLOOR))
+    )
+    return lined.body.inset(walls, roof, floor)
+
+
+def _module_pieces(modules: Sequence[Module], *, labels: bool) -> Iterator[Piece]:
+    """Yield the modules; what stands in another one is taken out of it, so that a cut through both shows it."""
+    for module in modules:
+        solid = module.solid - unite(inmate.solid for inmate in modules if inmate.parent == module.name)
+        if not solid.is_empty:
+            finish = _SEEN_AS.get(module.finish, module.finish)
+            label = labels and module.parent is None
+            yield Piece(module.name, "module", solid, finish if finish in FINISHES else "", label)
+
+
+_SEEN_AS: Final = {"lacquer": "enamel"}
+"""Finishes that look alike in matte light."""
+
+
+def standing_place(layout: Layout, stature: float = STATURE) -> tuple[float, float] | None:
+    """Return the station and half-breadth at which a person stands freest in the aisle, or None where nobody can.
+
+    There the person is upright, on the floor, in no module; of all places equally free it is the one nearest to the
+    middle of the van. ``stature`` in mm.
+    """
+    free = shapely.union_all(band(layout.shell, heights=(0.0, stature)).polygons, grid_size=_GRID)
+    in_the_way = [
+        shapely.Polygon(prism.outline)
+        for module in layout.modules
+        for prism in module.hull
+        if prism.bottom < stature and prism.top > 0
+    ]
+    free = shapely.difference(free, shapely.union_all(in_the_way, grid_size=_GRID), grid_size=_GRID)
+    middle = shapely.Point(np.mean([layout.shell.stations, (0.0, 0.0)], axis=1))
+    for room in _ROOM_TO_STAND:
+        places = free.buffer(-room)
+        if not places.is_empty:
+            x, y = shapely.get_coordinates(shapely.shortest_line(places, middle))[0]
+            return float(x), float(y)
+    return None

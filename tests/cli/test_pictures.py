@@ -1,0 +1,192 @@
+"""What is drawn of a layout: its scene, the drawings, the demo; and the mends that the demo proves."""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+
+import tumblehome as th
+from tumblehome.cli.mend import mend_of
+from tumblehome.drawing.scene import STATURE, person
+from tumblehome.drawing.stills import can_draw
+from tumblehome.drawing.van import scene_of, standing_place
+from wedge import half_breadth
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from wedge import Answer
+
+    Ask = Callable[..., Answer]
+    Van = Callable[..., Path]
+
+BUNDLED = ["long-heron", "box-otter", "low-plover"]
+
+
+# ---- mends ----
+
+
+def fouls(layout: th.Layout) -> list[th.Finding]:
+    return [finding for finding in th.check(layout) if finding.verdict == "fouls"]
+
+
+@pytest.mark.parametrize("breadth", [-801.0, -820.5, -860.0])
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_a_box_in_the_wedge_is_mended_to_the_height_where_the_wall_meets_it(
+    van: Van, breadth: float, units: str
+) -> None:
+    layout = th.load_layout(van(f"{breadth} mm"))
+    (finding,) = fouls(layout)
+    mend = mend_of(finding, units)  # type: ignore[arg-type]
+    step = 1.0 if units == "mm" else 25.4 / 16
+    exact = 10.0 * (900.0 + breadth)
+    assert mend is not None
+    assert mend.height is not None
+    assert exact - step < mend.height <= exact + 1e-6
+    mended = mend.applied(layout)
+    assert fouls(mended) == []
+    low, high = mended.modules[0].solid.bounds
+    assert high[2] - low[2] == pytest.approx(mend.height, abs=1e-9)
+    assert half_breadth(mend.height) >= -breadth - 1e-6
+
+
+@pytest.mark.parametrize("breadth", [-901.5, 502.25])
+def test_what_no_height_clears_is_moved_as_far_as_the_wall_says(van: Van, breadth: float) -> None:
+    layout = th.load_layout(van(f"{breadth} mm"))  # the box is 400 wide across the van
+    mend = mend_of(fouls(layout)[0], "mm")
+    assert mend is not None
+    exact = max(-breadth, breadth + layout.modules[0].wide) - half_breadth(1000.0)
+    assert mend.height is None
+    assert exact - 1e-6 <= mend.distance < exact + 1.0
+    assert fouls(mend.applied(layout)) == []
+
+
+def test_the_bundled_fault_is_mended_by_what_its_finding_says() -> None:
+    layout = th.load_layout("long-heron")
+    found = fouls(layout)
+    assert len(found) == 1
+    mend = mend_of(found[0], "mm")
+    assert mend is not None
+    assert fouls(mend.applied(layout)) == []
+    assert len(fouls(layout)) == 1  # the layout itself is as it was
+
+
+# ---- the scene ----
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_a_scene_holds_the_shell_every_part_and_every_module(name: str) -> None:
+    layout = th.load_layout(name)
+    scene = scene_of(layout)
+    drawn = {piece.name for piece in scene.pieces}
+    assert {part.name for part in layout.shell.parts} <= drawn
+    assert {module.name for module in layout.modules} <= drawn
+    assert {"walls and roof", "floor"} <= drawn
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_walls_floor_and_void_of_a_scene_do_not_overlap(name: str) -> None:
+    layout = th.load_layout(name)
+    wall = [piece.solid for piece in scene_of(layout).pieces if piece.kind in {"shell", "floor"}]
+    assert len(wall) == 2
+    for solid in wall:
+        assert (solid & layout.shell.void).volume < 1e-3
+    assert (wall[0] & wall[1]).volume < 1e-3
+
+
+def test_what_stands_in_a_module_is_taken_out_of_it() -> None:
+    layout = th.load_layout("long-heron")
+    solids = {piece.name: piece.solid for piece in scene_of(layout).pieces}
+    nested = [module for module in layout.modules if module.parent is not None]
+    assert nested
+    for module in nested:
+        assert module.parent is not None
+        assert (solids[module.name] & solids[module.parent]).volume < 1e-3
+
+
+@pytest.mark.parametrize("name", ["long-heron", "box-otter"])
+def test_the_person_stands_free(name: str) -> None:
+    layout = th.load_layout(name)
+    place = standing_place(layout)
+    assert place is not None
+    somebody = person(at=place)
+    assert somebody.bounds[1][2] == pytest.approx(STATURE, abs=1e-6)
+    assert (somebody - layout.shell.void).volume < 1e-3
+    for module in layout.modules:
+        assert (somebody & module.solid).volume < 1e-3
+
+
+def test_nobody_stands_where_the_roof_is_lower() -> None:
+    layout = th.load_layout("low-plover")
+    assert layout.shell.heights[1] < STATURE
+    assert standing_place(layout) is None
+
+
+def test_in_an_empty_wedge_the_person_stands_in_the_middle(van: Van) -> None:
+    place = standing_place(th.load_layout(van("-400 mm")))  # the box stands rearward of station 2000
+    assert place is not None
+    assert place[1] == pytest.approx(0.0, abs=1e-6)
+    assert np.isclose(place[0], 1500.0)
+
+
+# ---- render and demo ----
+
+
+def test_render_writes_the_standard_drawings_and_tells_the_verdict(van: Van, ask: Ask, tmp_path: Path) -> None:
+    for breadth, status in (("-700 mm", 0), ("-801 mm", 1)):
+        answer = ask("render", van(breadth), "-o", tmp_path / "out", "--no-stills")
+        assert answer.status == status
+        assert answer.err == ""
+        written = sorted(str(path) for path in (tmp_path / "out").iterdir())
+        assert sorted(answer.out.splitlines()) == written
+        assert len(written) >= 2
+        assert all(path.endswith(".svg") for path in written)
+
+
+def test_a_view_that_there_is_not_is_refused_before_anything_is_written(van: Van, ask: Ask, tmp_path: Path) -> None:
+    answer = ask("render", van(), "-o", tmp_path / "out", "--view", "cornr")
+    assert answer.status == 2
+    assert "did you mean 'corner'" in answer.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_without_a_display_the_drawings_are_written_and_the_mend_is_told(
+    van: Van, ask: Ask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tumblehome.drawing.stills.can_draw", lambda: False)
+    answer = ask("render", van(), "-o", tmp_path / "out")
+    assert answer.status == 2
+    assert "--no-stills" in answer.err
+    assert answer.err.count("\n") == 1
+    assert {path.suffix for path in (tmp_path / "out").iterdir()} == {".svg"}
+
+
+def test_a_still_of_the_size_and_view_asked_for_is_drawn(van: Van, ask: Ask, tmp_path: Path) -> None:
+    if not can_draw():
+        pytest.skip("this machine cannot draw stills")
+    ask("render", van(), "-o", tmp_path / "out", "--view", "above", "--size", "640x400", "--format", "dxf")
+    png = (tmp_path / "out" / "above.png").read_bytes()
+    assert (int.from_bytes(png[16:20]), int.from_bytes(png[20:24])) == (640, 400)  # IHDR, PNG specification 11.2.1
+    assert {path.suffix for path in (tmp_path / "out").iterdir()} == {".png", ".dxf"}
+
+
+def test_the_demo_shows_the_fault_its_mend_and_pictures_within_a_minute(
+    program: Callable[..., Answer], tmp_path: Path
+) -> None:
+    if not can_draw():
+        pytest.skip("this machine cannot draw stills")
+    start = time.monotonic()
+    answer = program("demo", "-o", tmp_path / "show")
+    assert time.monotonic() - start < 60
+    assert answer.status == 0
+    assert "The fault that is in it on purpose" in answer.out
+    assert "nothing fouls any more" in answer.out
+    assert "Traceback" not in answer.err
+    pictures = [path for path in (tmp_path / "show").rglob("*") if path.is_file()]
+    assert {path.suffix for path in pictures} == {".png", ".svg"}
+    for path in pictures:
+        assert str(path) in answer.out
