@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Annotated, Any
 
 import pytest
-from faults import Edit, edits
 from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import Field, ValidationError
 
+from faults import Edit, edits
 from tumblehome.errors import InputError
 from tumblehome.files import TomlFile
 from tumblehome.schema import Degrees, Fields, Length, Mass, Size, SpanOf, Thickness, Volume, read_fields
@@ -40,7 +40,7 @@ class Trunk(Fields):
     volume: Volume = 1.0
     degrees: Degrees = 0.0
     leaf: Leaf | None = None
-    leaves: list[Leaf] = []
+    leaves: tuple[Leaf, ...] = ()
 
 
 def toml(text: str) -> TomlFile:
@@ -72,7 +72,10 @@ def test_masses_and_volumes_always_name_their_unit() -> None:
     assert (trunk.mass, trunk.volume) == pytest.approx((2 * 0.45359237, 2 * 3.785411784), rel=1e-15)
 
 
-@pytest.mark.parametrize(("field", "value"), [("thickness", 0), ("length", 0), ("length", -3), ("degrees", -360), ("degrees", 360), ("size", SMALLEST)])
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("thickness", 0), ("length", 0), ("length", -3), ("degrees", -360), ("degrees", 360), ("size", SMALLEST)],
+)
 def test_the_ends_of_what_is_allowed_are_allowed(field: str, value: float) -> None:
     assert getattr(read(f"{field} = {value!r}"), field) == value
 
@@ -115,7 +118,7 @@ depth = 7
     span_of_tables=("span = [1, 2]", "span = [{}, 2]", "span", ("found {}",)),
     nan_span=("span = [1, 2]", "span = [1, nan]", "span", ("nan",)),
     bare_mass=('mass = "3 kg"', "mass = 3", "mass", ("unit",)),
-    negative_mass=('mass = "3 kg"', 'mass = "-3 kg"', "mass", ("-3", "not negative")),
+    negative_mass=('mass = "3 kg"', 'mass = "-3 kg"', "mass", ("-3 kg", "below zero")),
     length_for_a_volume=('volume = "4 L"', 'volume = "4 m"', "volume", ("`m`", "L, ml, gal")),
     degrees_as_text=("degrees = 45", 'degrees = "45"', "degrees", ("found '45'", "-360 to 360")),
     degrees_beyond=("degrees = 45", "degrees = 360.5", "degrees", ("found 360.5",)),
@@ -124,11 +127,16 @@ depth = 7
     far_key=("size = 10", "qqqq = 10", "qqqq", ("unknown key; allowed:",)),
     unknown_inner_key=("depth = 5", "dept = 5", "leaf.dept", ("did you mean 'depth'?", "allowed: depth, from")),
     unknown_key_of_an_element=("depth = 7", "dept = 7", "leaves.2.dept", ("did you mean 'depth'?",)),
-    missing_inner_key=("depth = 6\n", "", "leaves.1.depth", ("missing",), '[[leaves]]\n\n'),
+    missing_inner_key=("depth = 6\n", "", "leaves.1.depth", ("missing",), "[[leaves]]\n\n"),
     wrong_inner_value=("depth = 7", 'depth = "seven"', "leaves.2.depth", ("seven",)),
-    key_by_the_name_in_the_program=('"from" = 1', "from_ = 1", "leaves.2.from_", ("unknown key", "did you mean 'from'?")),
-    number_for_a_table=("[leaf]\ndepth = 5\n", "[leave]\n", "leave", ("unknown key",)),
-)  # fmt: skip
+    key_by_the_name_in_the_program=(
+        '"from" = 1',
+        "from_ = 1",
+        "leaves.2.from_",
+        ("unknown key", "did you mean 'from'?"),
+    ),
+    misspelled_table=("[leaf]\ndepth = 5\n", "[leave]\n", "leave", ("unknown key",)),
+)
 def test_a_fault_names_file_line_key_what_was_found_and_what_is_allowed(edit: Edit) -> None:
     text, line = edit.of(SOUND)
     with pytest.raises(InputError) as caught:

@@ -7,6 +7,8 @@ import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+import pytest
+
 from tumblehome.body.shellfile import load_shell
 from tumblehome.fitout import load_layout
 
@@ -14,7 +16,10 @@ if TYPE_CHECKING:
     from tumblehome.body.shell import Shell
     from tumblehome.fitout import Layout
 
-__all__ = ["BOX", "EXACT", "LEANING", "ROOFED", "TAPERED", "layout", "leaning", "member", "module", "plan", "recess", "shell", "van"]
+__all__ = [
+    "BOX", "EXACT", "LEANING", "ROOFED", "TAPERED",
+    "layout", "leaning", "member", "module", "near", "plan", "recess", "shell", "van",
+]  # fmt: skip
 
 Size: TypeAlias = "float | str | None"
 
@@ -34,6 +39,11 @@ ROOFED = "height, 0, 4000\n0, 900, 900\n1500, 800, 800\n1800, 300, 300"
 """Leaning walls below a roof that slopes 3 in 5 from 1500 to 1800: half-breadth 800 - (z - 1500) 5 / 3 there."""
 
 
+def near(value: Any) -> Any:
+    """Return what is equal to a number, or to an array of them, within EXACT."""
+    return pytest.approx(value, abs=EXACT)
+
+
 def leaning(height: float) -> float:
     """Return the half-breadth of the leaning van at a height."""
     return 900 - height / 10
@@ -41,12 +51,14 @@ def leaning(height: float) -> float:
 
 def van(offsets: str, *parts: str, measured_to: float = 3, lining: float = 0, floor: float = 0) -> str:
     """Return a shell file."""
-    return "\n".join([
-        f'name = "test van"\nunit = "mm"\nmeasured_to = {measured_to!r}',
-        f'[offsets]\nhalf_breadths = """\n{offsets}\n"""',
-        f"[lining]\nwalls = {lining!r}\nroof = {lining!r}\nfloor = {floor!r}",
-        *parts,
-    ])
+    return "\n".join(
+        [
+            f'name = "test van"\nunit = "mm"\nmeasured_to = {measured_to!r}',
+            f'[offsets]\nhalf_breadths = """\n{offsets}\n"""',
+            f"[lining]\nwalls = {lining!r}\nroof = {lining!r}\nfloor = {floor!r}",
+            *parts,
+        ]
+    )
 
 
 def member(name: str, kind: str, **fields: Any) -> str:

@@ -10,14 +10,12 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from strategies import law
-from vans import EXACT, layout, module
 
+from strategies import law
 from tumblehome.checks import Finding, check
+from vans import EXACT, layout, member, module, near, recess
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from hypothesis.strategies import DrawFn
 
     from tumblehome.fitout import Layout
@@ -28,7 +26,13 @@ FRACTIONS = (0.017, 0.131, 0.367, 0.771)
 """Added to where modules stand, one each: no two gaps between whole numbers and these are alike, so that no tie of two
 nearest things has to be broken (by order, which a mirror turns round)."""
 OTHER = {"left": "right", "right": "left"}
-SWAPPED = {**OTHER, "left wall": "right wall", "right wall": "left wall", "rib left": "rib right", "rib right": "rib left"}
+SWAPPED = {
+    **OTHER,
+    "left wall": "right wall",
+    "right wall": "left wall",
+    "rib left": "rib right",
+    "rib right": "rib left",
+}
 SLIVER = 1e-2
 """mm3: a volume below this may be the kernel's rounding."""
 
@@ -56,18 +60,23 @@ class Plan:
         near, far = ("right", "left") if self.mirrored else ("left", "right")
         breadths = [-v - w, -v] if self.mirrored else [v, v + w]
         rows = {"left": rows[near], "right": rows[far]}
-        return "\n".join([
-            'name = "random"\nunit = "mm"\nmeasured_to = 3\n[offsets]',
-            *(f'{side} = """\n{text}\n"""' for side, text in rows.items()),
-            f'[[members]]\nname = "rib {near}"\nkind = "rib"\nside = "{near}"\nstations = [{a + x!r}, {a + 40 + x!r}]\ndepth = {b}',
-            f'[[members]]\nname = "block"\nkind = "block"\nstations = [{u + x!r}, {u + long + x!r}]\nbreadths = {breadths}\nheights = [0, {high}]',
-            f'[[recesses]]\nname = "recess"\nside = "{far}"\nstations = [{r0 + x!r}, {r0 + r1 + x!r}]\nheights = [100, 1500]\ndepth = 40',
-        ])  # fmt: skip
+        tables = [f'{side} = """\n{text}\n"""' for side, text in rows.items()]
+        return "\n".join(
+            [
+                'name = "random"\nunit = "mm"\nmeasured_to = 3\n[offsets]',
+                *tables,
+                member(f"rib {near}", "rib", side=near, stations=[a + x, a + 40 + x], depth=b),
+                member("block", "block", stations=[u + x, u + long + x], breadths=breadths, heights=[0, high]),
+                recess("recess", side=far, stations=[r0 + x, r0 + r1 + x], heights=[100, 1500], depth=40),
+            ]
+        )
 
     def _table(self, side: tuple[int, int]) -> str:
         foot, lean = side
         stations = f"height, {self.shift!r}, {3000 + self.shift!r}"
-        return "\n".join([stations, *(f"{z}, {foot - lean * z / 1900}, {foot - lean * z / 1900 - self.taper}" for z in (0, 1900))])
+        return "\n".join(
+            [stations, *(f"{z}, {foot - lean * z / 1900}, {foot - lean * z / 1900 - self.taper}" for z in (0, 1900))]
+        )
 
     @property
     def lines(self) -> list[str]:
@@ -92,7 +101,12 @@ class Plan:
 @st.composite
 def modules(draw: DrawFn, name: str, fraction: float, pushed: bool) -> dict[str, Any]:
     whole = st.integers
-    fields: dict[str, Any] = {"name": name, "wide": draw(whole(100, 900)), "deep": draw(whole(100, 700)), "high": draw(whole(100, 1500))}
+    fields: dict[str, Any] = {
+        "name": name,
+        "wide": draw(whole(100, 900)),
+        "deep": draw(whole(100, 700)),
+        "high": draw(whole(100, 1500)),
+    }
     fields["station"] = draw(whole(0, 2500)) + fraction
     if pushed and draw(st.booleans()):
         fields["against"] = draw(st.sampled_from(["left", "right"]))
@@ -113,7 +127,13 @@ def plans(draw: DrawFn, pushed: bool = True, count: int = 4) -> Plan:
         right=(draw(whole(780, 880)), draw(whole(1, 150))),
         taper=draw(whole(1, 60)),
         rib=(draw(whole(100, 2800)), draw(whole(10, 80))),
-        block=(draw(whole(100, 2000)), draw(whole(-600, 200)), draw(whole(50, 300)), draw(whole(50, 800)), draw(whole(50, 1200))),
+        block=(
+            draw(whole(100, 2000)),
+            draw(whole(-600, 200)),
+            draw(whole(50, 300)),
+            draw(whole(50, 800)),
+            draw(whole(50, 1200)),
+        ),
         recess=(draw(whole(100, 1000)), draw(whole(600, 1800))),
         modules=tuple(drawn),
     )
@@ -129,8 +149,22 @@ def facts(finding: Finding, *, swap: bool = False) -> tuple[Any, ...]:
         return "right wall" if name == "recess" else SWAPPED.get(name or "", name or "") if swap else name or ""
 
     moves = sorted((word(way), distance) for way, distance in finding.moves.items())
-    numbers = (finding.value, finding.limit, finding.tolerance, finding.volume, finding.greatest_height, *(d for _, d in moves))
-    words = (finding.subject, finding.question, finding.verdict, word(finding.cause), word(finding.direction), finding.touching)
+    numbers = (
+        finding.value,
+        finding.limit,
+        finding.tolerance,
+        finding.volume,
+        finding.greatest_height,
+        *(d for _, d in moves),
+    )
+    words = (
+        finding.subject,
+        finding.question,
+        finding.verdict,
+        word(finding.cause),
+        word(finding.direction),
+        finding.touching,
+    )
     return (*words, tuple(way for way, _ in moves)), tuple(inf if n is None else n for n in numbers)
 
 
@@ -156,7 +190,17 @@ def test_random_layouts_meet_every_verdict_often() -> None:
 
     meet()
     assert min(verdicts[v] for v in ("clear", "tight", "fouls")) >= 15
-    assert set("abcd") | {"left wall", "right wall", "block", "recess", "rib left", "front", "rear", "roof", "floor"} <= set(shells)
+    assert set("abcd") | {
+        "left wall",
+        "right wall",
+        "block",
+        "recess",
+        "rib left",
+        "front",
+        "rear",
+        "roof",
+        "floor",
+    } <= set(shells)
 
 
 @law(plans(), examples=CASES)
@@ -180,7 +224,8 @@ def test_every_finding_points_at_its_place(plan: Plan) -> None:
                 assert inside
                 continue
             sense = WAYS[found.direction][1]
-            assert found.where[axis] == pytest.approx((high if sense > 0 else low)[axis] + sense * found.value, abs=EXACT)
+            assert found.value is not None
+            assert found.where[axis] == near((high if sense > 0 else low)[axis] + sense * found.value)
 
 
 @law(plans(), st.sampled_from([-1234.5, 0.125, 700.0]), examples=CASES)
@@ -206,7 +251,10 @@ def test_taking_a_module_away_never_turns_clear_into_fouls(plan: Plan, taken: in
 def least_margin(findings: list[Finding], subject: str) -> float:
     """Return the least margin among what was found of a module; a foul that no move clears is the worst of all."""
     own = [f for f in findings if f.subject == subject]
-    return min((-inf if f.margin is None and f.verdict == "fouls" else inf if f.margin is None else f.margin for f in own), default=inf)
+    return min(
+        (-inf if f.margin is None and f.verdict == "fouls" else inf if f.margin is None else f.margin for f in own),
+        default=inf,
+    )
 
 
 @law(plans(pushed=False), st.sampled_from(["wide", "deep", "high"]), st.integers(1, 400), examples=CASES)

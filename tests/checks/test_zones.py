@@ -9,9 +9,9 @@ from math import asin, degrees, pi, sqrt
 from typing import Any
 
 import pytest
-from vans import BOX, EXACT, layout, member, module, van
 
 from tumblehome.checks import Finding, check
+from vans import BOX, EXACT, layout, member, module, near, van
 
 DEVIATION = 0.25
 """Millimeters by which the polygon of a swing may lie outside its circle, never inside; stated in the module's docs."""
@@ -25,7 +25,7 @@ def zone_of(van_text: str, *modules: str, of: str = "m") -> Finding:
 def expect(found: Finding, value: float, limit: float, cause: str) -> None:
     """Expect a straight zone that opens by a value of the limit and no further, because of something."""
     assert (found.verdict, found.cause, found.limit) == ("fouls", cause, limit)
-    assert (found.value, found.margin) == (pytest.approx(value, abs=EXACT), pytest.approx(value - limit, abs=EXACT))
+    assert (found.value, found.margin) == (near(value), near(value - limit))
 
 
 # Doors
@@ -146,13 +146,15 @@ def test_a_drawer_that_reaches_the_opposite_wall() -> None:
 def test_a_clear_drawer_tells_what_lies_beyond() -> None:
     found = pulled(450)
     assert (found.verdict, found.cause, found.direction) == ("clear", "left wall", "left")
-    assert found.value == pytest.approx(350 + 800 - 450, abs=EXACT)
+    assert found.value == near(350 + 800 - 450)
 
 
 def test_a_zone_of_a_nested_module_passes_its_parent_only() -> None:
     """A drawer in the galley is pulled out through the galley's face, 18 thick, and is held against the room before it."""
     galley = module("galley", 900, 450, 900, against="right", station=1000)
-    drawer = module("m", 400, 400, 100, in_="galley", against="right", station=1100, hung=500, zones=[{"name": "zone", "room": 430}])
+    drawer = module(
+        "m", 400, 400, 100, in_="galley", against="right", station=1100, hung=500, zones=[{"name": "zone", "room": 430}]
+    )
     assert zone_of(van(BOX), galley, drawer).verdict == "clear"
     table = module("table", 300, 300, 700, station=1200, breadth=0)
     found = zone_of(van(BOX), galley, drawer, table)
@@ -173,7 +175,12 @@ def test_a_lid_is_stopped_by_the_cabinet_above() -> None:
 
 @pytest.mark.parametrize(
     ("at", "breadth", "station", "value", "cause"),
-    [("left", -700, 1000, 100, "left wall"), ("right", 200, 1000, 100, "right wall"), ("back", 0, 150, 150, "front"), ("face", 0, 3400, 200, "rear")],
+    [
+        ("left", -700, 1000, 100, "left wall"),
+        ("right", 200, 1000, 100, "right wall"),
+        ("back", 0, 150, 150, "front"),
+        ("face", 0, 3400, 200, "rear"),
+    ],
 )
 def test_zones_at_every_side(at: str, breadth: float, station: float, value: float, cause: str) -> None:
     """Facing the rear, 500 wide and 400 deep: its left end is to the left, its back to the front."""

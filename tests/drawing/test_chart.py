@@ -117,7 +117,7 @@ def test_parts_are_shown_from_the_side_with_their_names() -> None:
 
 def test_lines_keep_off_members() -> None:
     ribs = [
-        member(f"rib {i}", "rib", side="left", stations=[500 * i, 500 * i + 50], heights=[0, 1800], depth=40)
+        member(f"rib {i}", "rib", side="left", stations=[500 * i, 500 * i + 200], heights=[0, 1800], depth=40)
         for i in range(1, 7)
     ]
     drawing = _chart(shell(van(LEANING, *ribs)))

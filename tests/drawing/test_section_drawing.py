@@ -210,6 +210,18 @@ def test_the_aisle_is_where_most_modules_face_each_other_and_narrowest_there() -
     assert (found.a[0], found.b[0]) == (-400.0, 300.0)
 
 
+def test_a_narrower_place_that_one_module_faces_is_not_the_aisle() -> None:
+    """Low down two boxes leave 1600 - 300 - 300; higher up one cabinet and the wall leave 1600 - 700."""
+    furnished = layout(
+        van(BOX),
+        module("a", 900, 300, 600, against="left", station=1000),
+        module("b", 900, 300, 600, against="right", station=1000),
+        module("c", 900, 700, 300, against="left", station=1000, hung=1400),
+    )
+    assert _dimension(draw_section(furnished, station=1400.0), "aisle").value == "1000"
+    assert not _items(draw_section(furnished, height=1500.0), Dimension)
+
+
 def test_a_single_module_faces_the_wall_where_that_leans_in_most() -> None:
     """Closed form: the face stands at 400 left of the centerline; at its top, 1500, the wall is 750 from it."""
     furnished = layout(
@@ -253,6 +265,19 @@ def test_what_fouls_is_marked_in_cuts_near_it_and_noted_first() -> None:
     assert near.notes[0].text.startswith("tall: into beam")
     hidden = [shapely.Polygon(item.points) for item in _items(near, Path) if item.layer == "ghost"]
     assert any(outline.bounds == pytest.approx((-795, 1700, -395, 1850), abs=0.01) for outline in hidden)
+
+
+def test_the_face_of_a_scribed_module_that_fouls_is_outlined_and_cut_through() -> None:
+    """Closed form: a face plate of 18 at 400 left of the centerline, the beam from 1700 up; behind it, it is scribed."""
+    furnished = layout(
+        van(BOX, member("beam", "bow", stations=[1400, 1450], depth=200)),
+        module("tall", 900, None, 1850, kind="scribed", face=400, against="left", station=800),
+    )
+    findings = check(furnished)
+    hidden = [item for item in _items(draw_section(furnished, station=1425.0), Path) if item.layer == "ghost"]
+    (plate,) = (shapely.Polygon(item.points) for item in hidden)
+    assert plate.bounds == pytest.approx((-418, 1700, -400, 1850), abs=0.01)
+    assert "section-1420" in standard_drawings(furnished, findings)
 
 
 def test_notes_are_about_what_is_cut_the_worst_first_and_few() -> None:

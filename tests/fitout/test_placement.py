@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from vans import BOX, EXACT, LEANING, ROOFED, TAPERED, layout, leaning, member, module, recess, van
+
+from vans import BOX, LEANING, ROOFED, TAPERED, layout, leaning, member, module, near, recess, van
 
 if TYPE_CHECKING:
     from tumblehome.fitout import Module
@@ -29,8 +30,8 @@ def place(van_text: str, *modules: str, **head: Any) -> Module:
 def stands(placed: Module, x: tuple[float, float], y: tuple[float, float], z: tuple[float, float]) -> None:
     """Expect the module's bounds, those of its solid the same."""
     low, high = placed.bounds
-    assert np.column_stack([low, high]) == pytest.approx(np.array([x, y, z]), abs=EXACT)
-    assert np.column_stack(placed.solid.bounds) == pytest.approx(np.array([x, y, z]), abs=EXACT)
+    assert np.column_stack([low, high]) == near(np.array([x, y, z]))
+    assert np.column_stack(placed.solid.bounds) == near(np.array([x, y, z]))
 
 
 # Pushed to a side
@@ -54,7 +55,12 @@ def test_pushed_until_it_touches_less_the_gap(side: str, gap: float) -> None:
 
 
 def test_lining_moves_the_wall() -> None:
-    stands(place(van(BOX, lining=40), module("m", against="left", station=1000)), (1000, 1000 + W), (-760, -760 + D), (0, H))
+    stands(
+        place(van(BOX, lining=40), module("m", against="left", station=1000)),
+        (1000, 1000 + W),
+        (-760, -760 + D),
+        (0, H),
+    )
 
 
 def test_placed_by_station_and_breadth_alone_it_faces_the_rear() -> None:
@@ -65,7 +71,12 @@ def test_placed_by_station_and_breadth_alone_it_faces_the_rear() -> None:
 
 @pytest.mark.parametrize("faces", ["rear", "front"])
 def test_a_face_of_its_own_turns_it_beside_the_wall(faces: str) -> None:
-    stands(place(van(BOX), module("m", against="left", station=1000, faces=faces)), (1000, 1000 + D), (-800, -800 + W), (0, H))
+    stands(
+        place(van(BOX), module("m", against="left", station=1000, faces=faces)),
+        (1000, 1000 + D),
+        (-800, -800 + W),
+        (0, H),
+    )
 
 
 @given(st.integers(0, 1300), st.integers(10, 700), st.sampled_from(["left", "right"]))
@@ -80,14 +91,19 @@ def test_a_leaning_wall_is_met_by_the_top_edge(foot: int, high: int, side: str) 
 def test_a_rib_stops_it_only_where_it_stands_before_it(station: float, out: float) -> None:
     """The rib at stations 1000 to 1040 is 30 deep; a module that ends or begins at its edge passes."""
     rib = member("rib", "rib", side="left", stations=[1000, 1040], depth=30)
-    stands(place(van(BOX, rib), module("m", against="left", station=station)), (station, station + W), (-out, -out + D), (0, H))
+    stands(
+        place(van(BOX, rib), module("m", against="left", station=station)),
+        (station, station + W),
+        (-out, -out + D),
+        (0, H),
+    )
 
 
 def test_a_rib_on_a_leaning_wall_stands_square_to_it() -> None:
     """Depth is square to the wall: along y it is depth x sqrt(1 + 1/10^2)."""
     rib = member("rib", "rib", side="right", stations=[1000, 1040], depth=30)
     placed = place(van(LEANING, rib), module("m", against="right", station=900))
-    assert placed.bounds[1][1] == pytest.approx(leaning(H) - 30 * sqrt(1.01), abs=EXACT)
+    assert placed.bounds[1][1] == near(leaning(H) - 30 * sqrt(1.01))
 
 
 @pytest.mark.parametrize("depth", [0, 30])
@@ -101,7 +117,7 @@ def test_a_bow_is_met_by_the_top_edge(depth: float) -> None:
 
 def test_a_tapering_wall_is_met_by_the_rear_corner() -> None:
     placed = place(van(TAPERED), module("m", against="right", station=1000))
-    assert placed.bounds[1][1] == pytest.approx(900 - (1000 + W) / 20, abs=EXACT)
+    assert placed.bounds[1][1] == near(900 - (1000 + W) / 20)
 
 
 @pytest.mark.parametrize(
@@ -145,23 +161,25 @@ def test_turned_on_a_tapering_wall_the_corner_that_meets_it_first_decides(yaw: f
     """The gap of a corner (x, y) is 900 - x / 20 - y; pushed out, the least of the four is 0."""
     placed = place(van(TAPERED), module("m", against="right", station=1000, yaw=yaw))
     corners = placed.body[0].outline
-    assert corners[:, 0].min() == pytest.approx(1000, abs=EXACT)
-    assert (900 - corners[:, 0] / 20 - corners[:, 1]).min() == pytest.approx(0, abs=EXACT)
+    assert corners[:, 0].min() == near(1000)
+    assert (900 - corners[:, 0] / 20 - corners[:, 1]).min() == near(0)
 
 
 @pytest.mark.parametrize("yaw", [30, 90])
 def test_turned_on_a_leaning_wall(yaw: float) -> None:
     placed = place(van(LEANING), module("m", against="left", station=1000, yaw=yaw))
-    assert placed.bounds[0][1] == pytest.approx(-leaning(H), abs=EXACT)
+    assert placed.bounds[0][1] == near(-leaning(H))
 
 
-@pytest.mark.parametrize(("faces", "yaw", "same"), [("rear", 90, "right"), ("right", 90, "front"), ("left", -90, "front")])
+@pytest.mark.parametrize(
+    ("faces", "yaw", "same"), [("rear", 90, "right"), ("right", 90, "front"), ("left", -90, "front")]
+)
 def test_yaw_turns_counterclockwise_seen_from_above(faces: str, yaw: float, same: str) -> None:
     """Seen from above with the front of the van up, right is right: rear turns to right, right to front."""
     turned = place(van(BOX), module("m", station=1000, breadth=0, faces=faces, yaw=yaw))
     plain = place(van(BOX), module("m", station=1000, breadth=0, faces=same))
     assert turned.frame.away == pytest.approx(plain.frame.away, abs=1e-12)
-    assert np.concatenate(turned.bounds) == pytest.approx(np.concatenate(plain.bounds), abs=EXACT)
+    assert np.concatenate(turned.bounds) == near(np.concatenate(plain.bounds))
 
 
 # Stacks of boxes and upright prisms
@@ -172,17 +190,20 @@ def test_in_a_stack_the_box_that_meets_the_wall_first_decides(upper: float, touc
     """A foot 400 deep and high meets the wall at 860, an upper box up to 1000 at 800: the upper decides above 340 deep."""
     boxes = [{"wide": 500, "deep": 400, "high": 400}, {"wide": 500, "deep": upper, "high": 600, "up": 400}]
     placed = place(van(LEANING), module("m", None, None, None, boxes=boxes, against="left", station=1000))
-    assert placed.body[1].bounds[0][1] == pytest.approx(-touches if upper >= 340 else -860 + 400 - upper, abs=EXACT)
+    assert placed.body[1].bounds[0][1] == near(-touches if upper >= 340 else -860 + 400 - upper)
     assert placed.solid.volume == pytest.approx(500 * (400 * 400 + upper * 600), rel=1e-9)
 
 
 def test_boxes_of_a_stack_stand_where_left_fore_and_up_say() -> None:
     """Against the left wall the face looks right: its left end is at the rear, its back at the wall."""
-    boxes = [{"wide": 500, "deep": 600, "high": 400}, {"wide": 100, "deep": 80, "high": 300, "left": 50, "fore": 520, "up": 400}]
+    boxes = [
+        {"wide": 500, "deep": 600, "high": 400},
+        {"wide": 100, "deep": 80, "high": 300, "left": 50, "fore": 520, "up": 400},
+    ]
     placed = place(van(BOX), module("m", None, None, None, boxes=boxes, against="left", station=1000))
     low, high = placed.body[1].bounds
-    assert low == pytest.approx(np.array([1500 - 50 - 100, -800, 400]), abs=EXACT)
-    assert high == pytest.approx(np.array([1500 - 50, -720, 700]), abs=EXACT)
+    assert low == near(np.array([1500 - 50 - 100, -800, 400]))
+    assert high == near(np.array([1500 - 50, -720, 700]))
 
 
 def test_prism_stands_with_its_outline_seen_from_the_face() -> None:
@@ -213,22 +234,39 @@ def test_on_the_floor_a_step_a_housing_and_a_module() -> None:
         member("housing", "housing", side="left", stations=[2600, 3400], height=300, depth=220),
     ]
     text = van(LEANING, *parts)
-    case = {"against": "right", "station": 50}
+    case: dict[str, Any] = {"against": "right", "station": 50}
     assert place(text, module("m", **case, on="floor")).bounds[0][2] == 0
     stands(place(text, module("m", **case, on="front step")), (50, 550), (leaning(820) - D, leaning(820)), (120, 820))
-    stands(place(text, module("m", against="left", station=2700, on="housing")), (2700, 3200), (-leaning(1000), -leaning(1000) + D), (300, 1000))
-    placed = place(text, module("base", high=900, against="right", station=2000), module("m", high=200, **case, on="base"))
-    assert placed.bounds[0][2] == pytest.approx(900, abs=EXACT)
-    assert placed.bounds[1][1] == pytest.approx(leaning(1100), abs=EXACT)
+    stands(
+        place(text, module("m", against="left", station=2700, on="housing")),
+        (2700, 3200),
+        (-leaning(1000), -leaning(1000) + D),
+        (300, 1000),
+    )
+    placed = place(
+        text, module("base", high=900, against="right", station=2000), module("m", high=200, **case, on="base")
+    )
+    assert placed.bounds[0][2] == near(900)
+    assert placed.bounds[1][1] == near(leaning(1100))
 
 
 def test_what_it_stands_on_may_come_later_in_the_file() -> None:
-    one = layout(van(BOX), module("pot", on="base", station=0, breadth=0), module("base", high=333, station=0, breadth=0))
+    one = layout(
+        van(BOX), module("pot", on="base", station=0, breadth=0), module("base", high=333, station=0, breadth=0)
+    )
     assert [m.name for m in one.modules] == ["pot", "base"]
-    assert one.module("pot").bounds[0][2] == pytest.approx(333, abs=EXACT)
+    assert one.module("pot").bounds[0][2] == near(333)
 
 
-GALLEY = {"wide": 900, "deep": 450, "high": 900, "against": "right", "gap": 3, "station": 1700, "kind": "scribed"}
+GALLEY: dict[str, Any] = {
+    "wide": 900,
+    "deep": 450,
+    "high": 900,
+    "against": "right",
+    "gap": 3,
+    "station": 1700,
+    "kind": "scribed",
+}
 
 
 @pytest.mark.parametrize(("side", "y"), [("right", (492, 792)), ("left", (370, 670))])
@@ -249,7 +287,9 @@ def test_inside_a_galley_hung_counts_from_the_floor_of_the_van() -> None:
     stands(place(van(BOX), module("galley", **GALLEY), tank), (1800, 2100), (400, 800), (500, 800))
 
 
-@pytest.mark.parametrize(("head", "own", "panel"), [({}, {}, 18), ({"panel": 15}, {}, 15), ({"panel": 15}, {"panel": 25}, 25)])
+@pytest.mark.parametrize(
+    ("head", "own", "panel"), [({}, {}, 18), ({"panel": 15}, {}, 15), ({"panel": 15}, {"panel": 25}, 25)]
+)
 def test_panels_are_taken_off_the_inside(head: dict[str, float], own: dict[str, float], panel: float) -> None:
     """A rigid box is closed on all sides; a scribed cabinet's back is the wall. 18 mm: common practice, no published source."""
     rigid = place(van(BOX), module("m", station=0, breadth=0, **own), **head)
@@ -269,13 +309,17 @@ def test_what_is_thinner_than_its_panels_has_no_inside() -> None:
 
 def test_every_length_may_name_its_unit() -> None:
     """25.4 mm to the inch: NIST Handbook 44, Appendix C."""
-    placed = place(van(BOX), module("m", wide="19 3/4 in", deep="1 ft", high="0.7 m", station=10, breadth="-1'"), unit="in")
+    placed = place(
+        van(BOX), module("m", wide="19 3/4 in", deep="1 ft", high="0.7 m", station=10, breadth="-1'"), unit="in"
+    )
     stands(placed, (254, 254 + 304.8), (-304.8, -304.8 + 19.75 * 25.4), (0, 700))
 
 
 def test_what_is_told_about_it_is_kept() -> None:
     """0.45359237 kg to the pound, 3.785411784 L to the gallon: NIST Handbook 44, Appendix C."""
-    one = layout(van(BOX), module("m", station=0, breadth=0, mass="100 lb", holds="20 gal", contents="water", finish="steel"))
+    one = layout(
+        van(BOX), module("m", station=0, breadth=0, mass="100 lb", holds="20 gal", contents="water", finish="steel")
+    )
     placed = one.module("m")
     assert (placed.mass, placed.holds) == pytest.approx((45.359237, 75.70823568))
     assert (placed.contents, placed.finish, one.mass) == ("water", "steel", placed.mass)

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from vans import BOX, EXACT, LEANING, TAPERED, layout, leaning, member, module, recess, van
 
 from tumblehome.checks import check
+from vans import BOX, EXACT, LEANING, TAPERED, layout, leaning, member, module, near, recess, van
 
 if TYPE_CHECKING:
     from tumblehome.fitout import Module
@@ -31,33 +31,33 @@ def face_of(placed: Module) -> float:
 def test_depth_is_the_least_and_the_back_leans_with_the_wall(side: str, deep: int, gap: int, foot: int) -> None:
     """The wall over the cabinet's heights falls by high / 10: on average it is deep + high / 20 deep."""
     placed = cabinet(van(LEANING), deep=deep, gap=gap, hung=foot, against=side)
-    assert face_of(placed) == pytest.approx(leaning(foot + 800) - gap - deep, abs=EXACT)
+    assert face_of(placed) == near(leaning(foot + 800) - gap - deep)
     assert placed.solid.volume == pytest.approx(900 * 800 * (deep + 800 / 20), rel=1e-9)
     low, high = placed.solid.bounds
     out = leaning(foot) - gap
-    assert (low[1], high[1]) == pytest.approx((-out, -face_of(placed)) if side == "left" else (face_of(placed), out), abs=EXACT)
+    assert (low[1], high[1]) == near((-out, -face_of(placed)) if side == "left" else (face_of(placed), out))
 
 
 def test_depth_is_the_least_along_a_tapering_wall() -> None:
     """The wall closes in by wide / 20 over its stations; on average the cabinet is deep + wide / 40 deep."""
     placed = cabinet(van(TAPERED), deep=300)
-    assert face_of(placed) == pytest.approx(900 - 2600 / 20 - 300, abs=EXACT)
+    assert face_of(placed) == near(900 - 2600 / 20 - 300)
     assert placed.solid.volume == pytest.approx(900 * 800 * (300 + 900 / 40), rel=1e-9)
 
 
 @pytest.mark.parametrize("gap", [0, 3])
 def test_a_stated_face_stands_where_it_is_stated(gap: float) -> None:
     placed = cabinet(van(LEANING), face=420, gap=gap)
-    assert face_of(placed) == pytest.approx(420, abs=EXACT)
+    assert face_of(placed) == near(420)
     assert placed.solid.volume == pytest.approx(900 * 800 * (leaning(400) - gap - 420), rel=1e-9)
-    assert placed.deep == pytest.approx(leaning(0) - gap - 420, abs=EXACT)
+    assert placed.deep == near(leaning(0) - gap - 420)
 
 
 @pytest.mark.parametrize("gap", [0, 3])
 def test_its_back_goes_round_a_rib(gap: float) -> None:
     rib = member("rib", "rib", side="right", stations=[2000, 2040], depth=30)
     placed = cabinet(van(BOX, rib), deep=450, gap=gap)
-    assert face_of(placed) == pytest.approx(800 - gap - 450, abs=EXACT)
+    assert face_of(placed) == near(800 - gap - 450)
     assert placed.solid.volume == pytest.approx(900 * 800 * 450 - 40 * 800 * 30, rel=1e-9)
 
 
@@ -73,7 +73,7 @@ def test_its_back_fills_a_recess(gap: float) -> None:
     pocket = recess("window", side="right", stations=[1900, 2300], heights=[500, 1200], depth=50)
     placed = cabinet(van(BOX, pocket), deep=450, gap=gap)
     assert placed.solid.volume == pytest.approx(900 * 800 * 450 + 400 * 300 * 50, rel=1e-9)
-    assert placed.solid.bounds[1][1] == pytest.approx(850 - gap, abs=EXACT)
+    assert placed.solid.bounds[1][1] == near(850 - gap)
 
 
 @given(st.integers(300, 800), st.integers(1, 25), st.integers(0, 500))
@@ -81,7 +81,10 @@ def test_it_lies_in_the_void_and_stays_there_when_moved_out_by_its_gap(face: int
     """The law of scribing, asked of the solid kernel's booleans."""
     rib = member("rib", "rib", side="right", stations=[2000, 2040], depth=30)
     pocket = recess("window", side="right", stations=[1900, 2500], heights=[500, 1200], depth=50, corner=60, bevel=10)
-    one = layout(van(LEANING, rib, pocket), module("m", 900, None, 800, kind="scribed", face=face, gap=gap, hung=foot, against="right", station=1700))
+    one = layout(
+        van(LEANING, rib, pocket),
+        module("m", 900, None, 800, kind="scribed", face=face, gap=gap, hung=foot, against="right", station=1700),
+    )
     solid, void = one.modules[0].solid, one.shell.void
     assert solid.volume > 0
     assert (solid - void).volume == pytest.approx(0, abs=1)
@@ -92,7 +95,7 @@ def test_taller_than_the_wall_it_is_cut_at_the_roof_and_its_face_fouls() -> None
     one = layout(van(BOX), module("m", 900, 450, 2000, kind="scribed", against="right", station=1700))
     assert one.modules[0].solid.volume == pytest.approx(900 * 450 * 1900, rel=1e-9)
     (foul,) = [f for f in check(one) if f.verdict == "fouls"]
-    assert (foul.cause, foul.greatest_height) == ("roof", pytest.approx(1900, abs=EXACT))
+    assert (foul.cause, foul.greatest_height) == ("roof", near(1900))
     assert {way for way, distance in foul.moves.items() if distance is not None} == set()
 
 
@@ -100,7 +103,7 @@ def test_longer_than_the_wall_it_is_cut_at_the_rear_and_its_face_fouls() -> None
     one = layout(van(BOX), module("m", 900, 450, 800, kind="scribed", against="right", station=3200))
     assert one.modules[0].solid.volume == pytest.approx(800 * 450 * 800, rel=1e-9)
     (foul,) = [f for f in check(one) if f.verdict == "fouls"]
-    assert (foul.cause, foul.moves["front"]) == ("rear", pytest.approx(100, abs=EXACT))
+    assert (foul.cause, foul.moves["front"]) == ("rear", near(100))
 
 
 def test_an_upright_face_before_a_wall_that_leans_in_front_of_it_fouls() -> None:
@@ -108,8 +111,8 @@ def test_an_upright_face_before_a_wall_that_leans_in_front_of_it_fouls() -> None
     one = layout(van(LEANING), module("m", 900, None, 1600, kind="scribed", face=750, against="right", station=1700))
     (foul,) = [f for f in check(one) if f.verdict == "fouls"]
     assert foul.cause == "right wall"
-    assert foul.moves["left"] == pytest.approx(750 + 18 - leaning(1600), abs=EXACT)  # the face is one panel, 18, thick
-    assert foul.greatest_height == pytest.approx(10 * (900 - 768), abs=EXACT)
+    assert foul.moves["left"] == near(750 + 18 - leaning(1600))  # the face is one panel, 18, thick
+    assert foul.greatest_height == near(10 * (900 - 768))
 
 
 def test_its_back_is_never_judged_and_its_face_is() -> None:
@@ -117,10 +120,13 @@ def test_its_back_is_never_judged_and_its_face_is() -> None:
     one = layout(van(BOX, rib), module("m", 900, 450, 800, kind="scribed", against="right", station=1700))
     (walls,) = [f for f in check(one) if f.question == "walls"]
     assert (walls.verdict, walls.cause) == ("clear", "left wall")
-    assert walls.value == pytest.approx(800 + 350, abs=EXACT)
+    assert walls.value == near(800 + 350)
 
 
-@pytest.mark.parametrize(("first", "second", "shared"), [((0, 900), (900, 400), 0), ((0, 900), (850, 400), 50 * 900), ((0, 900), (901, 400), 0)])
+@pytest.mark.parametrize(
+    ("first", "second", "shared"),
+    [((0, 900), (900, 400), 0), ((0, 900), (850, 400), 50 * 900), ((0, 900), (901, 400), 0)],
+)
 def test_scribed_against_scribed_above(first: tuple[float, float], second: tuple[float, float], shared: float) -> None:
     """Two cabinets at one wall, one over the other: what they share is told once, by the later one."""
     modules = [
@@ -149,7 +155,7 @@ def test_panels_of_the_face_plate_hold_its_hull() -> None:
     placed = cabinet(van(LEANING), deep=450)
     low, high = placed.body[0].bounds
     face = leaning(800) - 450
-    assert np.column_stack([low, high]) == pytest.approx(np.array([(1700, 2600), (face, face + 18), (0, 800)]), abs=EXACT)
+    assert np.column_stack([low, high]) == near(np.array([(1700, 2600), (face, face + 18), (0, 800)]))
     hull_low, hull_high = placed.bounds
     solid_low, solid_high = placed.solid.bounds
     assert (hull_low <= solid_low + EXACT).all()

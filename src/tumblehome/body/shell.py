@@ -51,6 +51,7 @@ class Shell:
     note: str = ""
     _family: dict[tuple[frozenset[str], frozenset[str]], Shell] = field(default_factory=dict, repr=False)
     _solids: dict[str, Solid] = field(default_factory=dict, repr=False)
+    _shapes: dict[str, Solid] = field(default_factory=dict, repr=False)
 
     @cached_property
     def void(self) -> Solid:
@@ -100,9 +101,11 @@ class Shell:
 
     def solid_of(self, name: str) -> Solid:
         """Return what a member takes from the lined interior, or what a recess or well adds to it."""
-        part = self.part(name)
-        cutter = self.cutter_of(part)
-        return cutter - self.lined.solid if part.gives else cutter & self.lined.solid
+        if name not in self._shapes:
+            part = self.part(name)
+            cutter = self.cutter_of(part)
+            self._shapes[name] = cutter - self.lined.solid if part.gives else cutter & self.lined.solid
+        return self._shapes[name]
 
     def without(self, *names: str) -> Shell:
         """Return the shell without some of its parts; raises InputError for a name that it does not have."""

@@ -20,6 +20,7 @@ from tumblehome.cli.new import new
 from tumblehome.cli.render import render
 from tumblehome.cli.section import section
 from tumblehome.cli.shells import shells
+from tumblehome.cli.study import study
 from tumblehome.cli.terminal import complain, say
 from tumblehome.cli.width import width
 from tumblehome.errors import TumblehomeError
@@ -37,7 +38,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for _command in (new, shells, section, width, check, render, demo):
+for _command in (new, shells, section, width, check, study, render, demo):
     app.command()(_command)
 
 

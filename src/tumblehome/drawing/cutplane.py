@@ -115,6 +115,7 @@ def aisle(
 ) -> Gap | None:
     """Return the narrowest free run about the centerline where the most modules face each other, or None.
 
+    On a cross-section a single module may face the wall; on a plan, where what is low is not cut, two must face each other.
     Where it is equally narrow in many places, the one nearest to the coordinate ``near`` is returned that lies well away
     from the modules' corners.
     """
@@ -127,7 +128,7 @@ def aisle(
     left, right = sides[:, 0].max(axis=0), sides[:, 1].min(axis=0)
     facing = (left > low - CONTACT).astype(int) + (right < high + CONTACT)
     low, high = np.maximum(low, left), np.minimum(high, right)
-    free = np.isfinite(low) & np.isfinite(high) & (facing > 0) & (high - low >= _PASSABLE)
+    free = np.isfinite(low) & np.isfinite(high) & (facing >= (2 if plane.is_plan else 1)) & (high - low >= _PASSABLE)
     if not free.any():
         return None
     free &= facing == facing[free].max()

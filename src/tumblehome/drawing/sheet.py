@@ -148,5 +148,6 @@ def _scale(drawing: Drawing, reduction: float) -> int | None:
 
 def _frame(room: Box, size: NDArray[np.float64]) -> Box:
     """Return the box of what is drawn and the rules around it, in the middle of `room`."""
+    width = min(room.right - room.left, float(size[0]) + 2 * _FARTHEST)
     height = min(room.bottom - room.top, float(size[1]) + 2 * _FARTHEST)
-    return Box.around(room.center, room.right - room.left, height)
+    return Box.around(room.center, width, height)

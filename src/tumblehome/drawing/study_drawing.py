@@ -45,8 +45,9 @@ _FARTHEST_OUT: Final = 350.0
 _ABOVE: Final = 7.0
 _BODY: Final = 54.0
 _BESIDE: Final = 16.0
-"""Millimeters of paper: from a chart to a dimension beside it, how much of a module's body is shown, and how much of the
-wall and of the aisle beside a curve along the wall."""
+_INSIDE: Final = 5.0
+"""Millimeters of paper: from a chart to a dimension beside it, how much of a module's body is shown, how much of the wall
+and of the aisle beside a curve along the wall, and from a module's foot or top to a dimension taken there."""
 _NUMBER_WORDS: Final = {2: "twice", 3: "three times", 4: "four times", 5: "five times"}
 
 
@@ -153,9 +154,11 @@ class _RigidByHeight:
         words = (
             f"The higher its top, the further the {self.study.side} wall and what stands proud of it push its back into the aisle."
         )
+        backs = {round(float((self.study.sign * prism.outline[:, 1]).max()), 3) for prism in self.study.body}
+        stepped = " Its back is stepped, and the wall is drawn as its steps meet it." if len(backs) > 1 else ""
         return Drawing(
             title=f"How tall can it be: {name}",
-            subtitle=words + _enlarged(chart.times, "heights"),
+            subtitle=words + stepped + _enlarged(chart.times, "heights"),
             items=tuple(self._items(chart, mm)),
             notes=_notes(self.study, self.units),
             rules=None,
@@ -250,7 +253,7 @@ class _ScribedByHeight:
             words = f"{_liters(inside.volume / 1e6, self.units)} inside" if inside else ""
             yield Area.of_polygon("accent", polygon, Label("as it stands", words))
         yield from self._taller(chart, mm)
-        yield from self._depths(chart)
+        yield from self._depths(chart, mm)
         yield from _causes(chart, study.by_height, mm)
 
     def _taller(self, chart: Chart, mm: float) -> Iterator[Item]:
@@ -263,7 +266,7 @@ class _ScribedByHeight:
         yield from _outlines("ghost", pieces(free)[0])
         yield self._depth(chart, roof, deep, f"run up to {_length(roof, self.units)}:", self.span[1] - roof + _ABOVE * mm)
 
-    def _depths(self, chart: Chart) -> Iterator[Dimension]:
+    def _depths(self, chart: Chart, mm: float) -> Iterator[Dimension]:
         """Yield its least and its greatest depth."""
         study = self.study
         found = study.by_height.clipped(max(study.foot, self.span[0]), min(study.top, self.span[1])).pieces
@@ -271,7 +274,8 @@ class _ScribedByHeight:
         for _, height in sorted({min(corners), max(corners)}) if corners else ():
             deep = study.depth_at(height)
             if deep is not None and deep > CONTACT:
-                yield self._depth(chart, height, deep, "deep", 0.0)
+                aside = _INSIDE * mm * ((height < study.foot + CONTACT) - (height > study.top - CONTACT))
+                yield self._depth(chart, height, deep, "deep", aside)
 
     def _depth(self, chart: Chart, height: float, deep: float, meaning: str, offset: float) -> Dimension:
         start = chart.scale.zero
@@ -370,7 +374,7 @@ class _Slide:
     def chart(self, mm: float) -> Chart:
         """Return the chart, so high that what pushes the module out by a sensible amount is seen."""
         values = [v for p in self.study.slide.clipped(*self.span).pieces for v in (p.low, p.high)]
-        near = max(min([*values, self.today]), self.today - _FARTHEST_OUT)
+        near = min(v for v in (*values, self.today) if v >= self.today - _FARTHEST_OUT)
         far = max([*values, self.today])
         size = max(far - near, 0.02 * (self.span[1] - self.span[0]))
         times = _times(size, _LONG_SHARE * (self.span[1] - self.span[0]) - 2 * _BESIDE * mm)
@@ -413,9 +417,9 @@ class _Slide:
             return
         low, _, high, _ = bump.bounds
         wide = text_width(name, SMALL) * mm
-        starts = ((low + high - wide) / 2, high - wide, low)
-        inside = [min(max(start, self.span[0] + mm), self.span[1] - wide - mm) for start in starts]
-        reach, start = max((self._clear(chart, start, start + wide), -abs(start - starts[0]), start) for start in inside)[::2]
+        places = (((low + high) / 2, 0.5), (high, 1.0), (low, 0.0))
+        starts = [self._kept_inside(at, share, wide, mm) for at, share in places]
+        reach, _, start = max((self._clear(chart, start, start + wide), -i, start) for i, start in enumerate(starts))
         yield Text("member", chart.point(start, reach - 2.5 * mm / chart.times), name, SMALL, "start")
 
     def _clear(self, chart: Chart, start: float, end: float) -> float:
@@ -428,12 +432,20 @@ class _Slide:
         low, high = self.span
         return [d for d in self.study.drops if low - CONTACT <= d.start and d.end <= high + CONTACT and d.play > CONTACT]
 
-    def _plays(self, chart: Chart, mm: float) -> Iterator[Dimension]:
+    def _plays(self, chart: Chart, mm: float) -> Iterator[Item]:
         """Yield the play in each recess, behind it."""
         for drop in self._drops():
-            reach = drop.back + _ABOVE * mm / chart.times
+            reach = drop.back + 0.5 * _ABOVE * mm / chart.times
             a, b = sorted(chart.point(t, reach) for t in (drop.start, drop.end))
-            yield Dimension(a, b, f"{drop.part}: play", _length(drop.play, self.units), layer="recess")
+            yield Dimension(a, b, "", "", layer="recess")
+            words = f"{drop.part}: play {_length(drop.play, self.units)}"
+            start = self._kept_inside((drop.start + drop.end) / 2, 0.5, text_width(words, SMALL) * mm, mm)
+            at = chart.point(start, reach + 0.6 * _ABOVE * mm / chart.times)
+            yield Text("recess", at, words, SMALL, "start", background=True)
+
+    def _kept_inside(self, at: float, share: float, wide: float, mm: float) -> float:
+        """Return where words begin that have so much of their width before a place, moved so that they stay in the chart."""
+        return min(max(at - share * wide, self.span[0] + mm), self.span[1] - wide - mm)
 
     def _marks(self, chart: Chart, mm: float) -> Iterator[Item]:
         """Yield where it stands, and where it would gain nearby."""
@@ -447,8 +459,10 @@ class _Slide:
             if reach is None or not self.span[0] <= at <= self.span[1]:
                 continue
             yield Path(layer, [chart.point(at, near), chart.point(at, reach)])
-            across, up = chart.point(at, near + 3.0 * mm / chart.times)
-            yield Text(layer, (across + 1.5 * mm, up), words, SMALL, "start")
+            start = self._kept_inside(at + 1.5 * mm, 0.0, text_width(words, SMALL) * mm, mm)
+            if start < at:
+                start = at - (1.5 + text_width(words, SMALL)) * mm
+            yield Text(layer, chart.point(start, near + 3.0 * mm / chart.times), words, SMALL, "start")
 
 
 # ---- the alternative ----
@@ -474,7 +488,7 @@ def draw_alternative(study: Study, units: Units) -> Drawing:
     scene = CutScene(shell, study.layout.modules, CutPlane.through(shell, None, station, units))
     taller = _taller_body(study)
     ghost = joined(scene.plane.polygons(taller)) if taller else None
-    kept = [_relabeled(item, study, ghost) for item in plain.items if _is_kept(item, ghost)]
+    kept = [each for item in plain.items if _is_kept(item, ghost) for each in _relabeled(item, study, ghost)]
     ours = [*_outlines("accent", joined(scene.cut[study.module.name])), *_outlines("ghost", ghost)]
     return replace(
         plain,
@@ -513,13 +527,15 @@ def _is_kept(item: Item, ghost: shapely.Geometry | None) -> bool:
     return True
 
 
-def _relabeled(item: Item, study: Study, ghost: shapely.Geometry | None) -> Item:
-    """Return an item of the section, the module's own name moved clear of the dashed outline."""
+def _relabeled(item: Item, study: Study, ghost: shapely.Geometry | None) -> Iterator[Item]:
+    """Yield an item of the section, the module's own name moved clear of the dashed outline."""
     if not isinstance(item, Area) or not item.label or item.label.name != study.module.name or ghost is None:
-        return item
+        yield item
+        return
     own = shapely.Polygon(item.rings[0], list(item.rings[1:]))
     widest = max(pieces(less(own, [ghost])) + pieces(own & ghost), key=lambda p: p.bounds[2] - p.bounds[0])
-    return replace(item, label=replace(item.label, at=(widest.centroid.x, widest.centroid.y)))
+    yield replace(item, label=None)
+    yield Text("module", (widest.centroid.x, widest.centroid.y), item.label.name, BODY, bold=True, background=True)
 
 
 def _told(study: Study, units: Units) -> str:
