@@ -84,7 +84,7 @@ def test_a_member_takes_and_a_recess_gives(plan: Plan, share: float) -> None:
     for part in shell.parts:
         fewer = shell.without(part.name)
         more, less = (shell, fewer) if part.gives else (fewer, shell)
-        assert (less.void - more.void).is_empty
+        assert (less.void - more.void).volume < NOISE
         assert less.void.volume < more.void.volume
         gained = _without(width_chart(more, heights, stations).usable) - _without(width_chart(less, heights, stations).usable)
         assert (gained >= -EXACT).all()

@@ -1,7 +1,7 @@
 """Measure the program against its peers in one run and print one table; exit status 1 when a limit is broken.
 
     python tests/bench/run.py            everything
-    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth
+    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth, studies
 
 Only the ratios mean something: both sides are timed in the same process, in turn, on the same data.
 """
@@ -13,20 +13,25 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tumblehome.body import Shell, load_shell
 from tumblehome.body.offsets import OffsetBody
-from tumblehome.body.parts import Lined, Lining
+from tumblehome.body.parts import Lined, Lining, Recess, Sheet
 from tumblehome.checks import check
 from tumblehome.cuts import section, width_chart
 from tumblehome.fitout import Layout, Module, load_layout
 from tumblehome.fitout.module import Frame, solid_of
+from tumblehome.studies import Wall, effects_on, study
+from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from tumblehome.body.parts import Part, Side
 
 DEMO = "long-heron"
 SIZES = {"10k": (50, 52), "240k": (240, 252), "1M": (490, 512)}
@@ -237,8 +242,85 @@ def _crowd(count: int) -> Layout:
         body = (frame.box((0.0, 0.8 * side), (0.0, 0.8 * side), (0.0, 300.0)),)
         name = f"box {i}"
         solid = solid_of(body, name)
-        modules.append(Module(name, "rigid", body, body, solid, None, (), frame, 0.8 * side, 0.8 * side, 300.0, support="floor"))
+        modules.append(
+            Module(name, "rigid", body, body, solid, None, (), frame, 0.8 * side, 0.8 * side, 300.0, support="floor")
+        )
     return Layout("crowd", shell, tuple(modules))
+
+
+def bench_studies() -> list[Row]:
+    """Time the exact slide along a wall, what every part gives and costs, and how both grow with the number of parts."""
+    layout = load_layout(DEMO)
+    shell = layout.shell
+    x0, x1 = shell.stations
+    box = Prism.box((x0, -100.0, 0.0), (x0 + 600.0, 100.0, 1500.0))
+    own = timed(partial(_slide, shell, box), repeat=9)
+    steps = np.linspace(x0 + 700.0, x1 - 700.0, 6)
+    slow = timed(lambda: [_bisected(shell, box.moved((x - x0, 0.0, 0.0))) for x in steps], repeat=1) / len(steps)
+    modules = [m.name for m in layout.modules if m.parent is None and m.against in {"left", "right"}]
+    give = max(timed(partial(_effects_anew, layout, name)) for name in modules)
+    return [
+        compared(
+            "studies", "the slide of a box 600 x 1500 along the demo's wall, warm; against 30 ms", own, 0.030, "<", 1.0
+        ),
+        compared(
+            "studies", "the same, against bisecting booleans to 1e-4 mm at 4000 steps", own, 4000 * slow, ">", 300.0
+        ),
+        compared("studies", "give and take, the slowest module of the demo, all built anew", give, 0.300, "<", 1.0),
+        *_grown_by_parts(),
+    ]
+
+
+def _effects_anew(layout: Layout, name: str) -> object:
+    """Ask of a shell that has computed nothing yet."""
+    return study(replace(layout, shell=replace(layout.shell, _family={}, _solids={})), name).effects
+
+
+def _slide(shell: Shell, box: Prism) -> object:
+    return Wall.of(shell, shell.void.surface, -1.0).by_station([box])
+
+
+def _bisected(shell: Shell, box: Prism) -> float:
+    """Return how far left a box can go from the centerline, by the volume that sticks out of the void, to 1e-4 mm."""
+    solid, low, high = solid_of([box], "box"), 0.0, float(-shell.bounds[0][1])
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        if (solid.moved((0.0, -middle, 0.0)) - shell.void).volume > 0:
+            high = middle
+        else:
+            low = middle
+    return low
+
+
+def _grown_by_parts() -> list[Row]:
+    counts, slides, gives = [10, 30, 100, 300], [], []
+    for n in counts:
+        shell = _many_parts(n)
+        box = Prism.box((1200.0, -100.0, 300.0), (1800.0, 100.0, 1500.0))
+        _ = shell.layers, shell.void.surface
+        slides.append(timed(partial(_slide, shell, box)))
+        gives.append(timed(partial(effects_on, shell, [box], -1.0), repeat=3))
+    return [
+        replace(_grown("the slide by parts", counts, slides, 1.2), group="studies"),
+        replace(_grown("give and take by parts", counts, gives, 1.2), group="studies"),
+    ]
+
+
+def _many_parts(count: int) -> Shell:
+    """Return a van 4 m long with ribs and recesses in turn along both walls."""
+    x, z = np.array([0.0, 4000.0]), np.array([0.0, 950.0, 1900.0])
+    half = np.tile([850.0, 850.0, 700.0], (2, 1))
+    pitch = 4000.0 / (count / 2)
+    parts: list[Part] = []
+    for i in range(count):
+        side: Side = "left" if i % 2 else "right"
+        start = pitch * (i // 2)
+        span = (start + 0.2 * pitch, start + 0.8 * pitch)
+        if i // 2 % 2:
+            parts.append(Recess(f"recess {i}", "recess", None, side, span, (400.0, 900.0), 40.0, 0.0, 0.0))
+        else:
+            parts.append(Sheet(f"rib {i}", "rib", None, span, 25.0, (side,), False, None))
+    return Shell("many parts", 3.0, Lined(OffsetBody(x, z, half, half, 2), Lining(40.0, 40.0, 0.0)), tuple(parts))
 
 
 GROUPS: dict[str, Callable[[], list[Row]]] = {
@@ -247,6 +329,7 @@ GROUPS: dict[str, Callable[[], list[Row]]] = {
     "check": bench_check,
     "start": bench_start,
     "growth": bench_growth,
+    "studies": bench_studies,
 }
 
 
@@ -260,7 +343,9 @@ def main() -> int:
     print(f"|{'-' * 88}|{'-' * 12}|{'-' * 12}|{'-' * 9}|-------|")
     for row in rows:
         mark = "" if row.holds else "  broken"
-        print(f"| {row.what:86} | {row.own:>10} | {row.peer:>10} | {row.ratio:7.2f} | {row.sense} {row.limit:g} |{mark}")
+        print(
+            f"| {row.what:86} | {row.own:>10} | {row.peer:>10} | {row.ratio:7.2f} | {row.sense} {row.limit:g} |{mark}"
+        )
     return 0 if all(row.holds for row in rows) else 1
 
 

@@ -142,6 +142,16 @@ def test_a_rib_that_stopped_it_is_no_fault_but_another_near_it_is() -> None:
     )
 
 
+@pytest.mark.parametrize("against", ["left", "right"])
+@pytest.mark.parametrize("stations", [[1500, 1540], [960, 1000]])
+def test_a_rib_that_it_only_happens_to_touch_is_told(against: str, stations: list[float]) -> None:
+    """Pushed to the wall it stands with its end against a rib: a measurement short there and it will not go in."""
+    rib = member("rib", "rib", side=against, stations=stations, depth=30)
+    found = asked(van(BOX, rib), module("m", against=against, station=1000))["walls"]
+    assert (found.verdict, found.cause) == ("tight", "rib")
+    assert found.value == near(0)
+
+
 # Neighbors
 
 

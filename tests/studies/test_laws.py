@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
@@ -10,11 +11,10 @@ import numpy as np
 import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
-from references import as_trimesh, embree_hits, is_free
 from scipy.spatial import ConvexHull
-from strategies import OTHER_SIDE, Plan, law, millimeters, plans
-from vans import EXACT
 
+from references import as_trimesh, embree_hits, is_free
+from strategies import OTHER_SIDE, Plan, law, millimeters, plans
 from tumblehome.body.parts import Recess
 from tumblehome.cuts import room_of
 from tumblehome.fitout import Layout, Module
@@ -22,6 +22,7 @@ from tumblehome.fitout.module import Frame, solid_of
 from tumblehome.studies import Study, effects_on
 from tumblehome.studies.wall import Wall
 from tumblehome.sweep import Prism
+from vans import EXACT, near
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -71,7 +72,9 @@ def cases(draw: DrawFn) -> Case:
         outline @= np.array([(np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))])
     body = [Prism(outline + at, foot, foot + high)]
     if shape == "stack":
-        upper = outline * draw(st.sampled_from([0.5, 0.8])) + draw(st.sampled_from([0.0, 0.1, -0.1])) * np.array([wide, deep])
+        upper = outline * draw(st.sampled_from([0.5, 0.8])) + draw(st.sampled_from([0.0, 0.1, -0.1])) * np.array(
+            [wide, deep]
+        )
         body.append(Prism(upper + at, foot + high, foot + high + draw(millimeters(50, 500))))
     return plan, tuple(prism.moved(OFF) for prism in body), side
 
@@ -101,7 +104,11 @@ def slide(shell: Shell, body: Body, side: str) -> Profile:
     """Its slide by travel, as far as the van goes."""
     low, high = shell.stations
     ends = [prism.outline[:, 0] for prism in body]
-    return Wall.of(shell, shell.void.surface, SIGN[side]).by_station(body).clipped(low - min(e.min() for e in ends), high - max(e.max() for e in ends))
+    return (
+        Wall.of(shell, shell.void.surface, SIGN[side])
+        .by_station(body)
+        .clipped(low - min(e.min() for e in ends), high - max(e.max() for e in ends))
+    )
 
 
 def out(profile: Profile, t: float) -> float:
@@ -112,13 +119,20 @@ def out(profile: Profile, t: float) -> float:
 
 def places_in(profile: Profile) -> list[float]:
     """Just behind the start, in the middle and just before the end of each stretch long enough."""
-    return [t for p in profile.pieces if p.end - p.start > 3 * NEAR for t in (p.start + NEAR, (p.start + p.end) / 2, p.end - NEAR)]
+    return [
+        t
+        for p in profile.pieces
+        if p.end - p.start > 3 * NEAR
+        for t in (p.start + NEAR, (p.start + p.end) / 2, p.end - NEAR)
+    ]
 
 
 def as_study(shell: Shell, body: Body, side: str) -> Study:
     low, high = np.min([p.bounds[0] for p in body], axis=0), np.max([p.bounds[1] for p in body], axis=0)
     wide, deep, tall = (float(v) for v in high - low)
-    one = Module("m", "rigid", body, body, solid_of(body, "m"), None, (), Frame.facing(0.0), wide, deep, tall, against=side)
+    one = Module(
+        "m", "rigid", body, body, solid_of(body, "m"), None, (), Frame.facing(0.0), wide, deep, tall, against=side
+    )
     return Study(Layout("random", shell, (one,)), one, side)
 
 
@@ -147,7 +161,7 @@ def test_the_slide_is_how_far_it_travels_at_every_station(case: Case) -> None:
         if wanted is None:
             assert value < outermost(body, side) + EXACT
         else:
-            assert value == pytest.approx(wanted, abs=EXACT)
+            assert value == near(wanted)
             checked += 1
     assume(checked > 2)
 
@@ -165,7 +179,10 @@ def test_rays_never_find_anything_before_the_slide(case: Case) -> None:
         assert value is not None
         for prism in moved(body, t):
             (x0, _, z0), (x1, _, z1) = prism.bounds
-            x, z = (grid.ravel() for grid in np.meshgrid(np.linspace(x0 + 0.01, x1 - 0.01, 25), np.linspace(z0 + 0.01, z1 - 0.01, 25)))
+            x, z = (
+                grid.ravel()
+                for grid in np.meshgrid(np.linspace(x0 + 0.01, x1 - 0.01, 25), np.linspace(z0 + 0.01, z1 - 0.01, 25))
+            )
             hit = embree_hits(mesh, np.column_stack([x, np.zeros_like(x), z]), (0.0, SIGN[side], 0.0))
             behind = outermost(body, side) - back_of(prism, side, x)
             assert value <= (hit + behind).min() + RAYS
@@ -206,14 +223,20 @@ def test_depth_by_top_is_how_far_the_grown_body_travels(case: Case, shares: list
     assume(not one.by_top.is_empty)
     low, high = one.by_top.span
     assume(low < one.foot + EXACT)
-    heights = [low + share * (high - low) for share in shares] + [p.end - NEAR for p in one.by_top.pieces] + [p.start + NEAR for p in one.by_top.pieces]
+    heights = (
+        [low + share * (high - low) for share in shares]
+        + [p.end - NEAR for p in one.by_top.pieces]
+        + [p.start + NEAR for p in one.by_top.pieces]
+    )
     checked = 0
     for top in heights:
-        grown = tuple(replace(p, top=top if p.top == one.top or p.top > top else p.top) for p in body if p.bottom < top - NEAR)
+        grown = tuple(
+            replace(p, top=top if p.top == one.top or p.top > top else p.top) for p in body if p.bottom < top - NEAR
+        )
         wanted, value = travelled(plan.shell, grown, side), one.by_top.value(top)
         assert value is not None
         if wanted is not None:
-            assert value == pytest.approx(wanted + outermost(body, side) - outermost(grown, side), abs=EXACT)
+            assert value == near(wanted + outermost(body, side) - outermost(grown, side))
             checked += 1
     assume(checked > 2)
 
@@ -225,11 +248,15 @@ def test_depth_by_underside_is_how_far_the_grown_body_travels(case: Case) -> Non
     assume(not one.by_underside.is_empty)
     checked = 0
     for foot in places_in(one.by_underside):
-        grown = tuple(replace(p, bottom=foot if p.bottom == one.foot or p.bottom < foot else p.bottom) for p in body if p.top > foot + NEAR)
+        grown = tuple(
+            replace(p, bottom=foot if p.bottom == one.foot or p.bottom < foot else p.bottom)
+            for p in body
+            if p.top > foot + NEAR
+        )
         wanted, value = travelled(plan.shell, grown, side), one.by_underside.value(foot)
         assert value is not None
         if wanted is not None:
-            assert value == pytest.approx(wanted + outermost(body, side) - outermost(grown, side), abs=EXACT)
+            assert value == near(wanted + outermost(body, side) - outermost(grown, side))
             checked += 1
     assume(checked > 2)
 
@@ -246,7 +273,7 @@ def test_a_larger_body_never_gains(case: Case, way: str, more: float) -> None:
 
 def larger(prism: Prism, way: str, more: float) -> Prism:
     if way == "longer":
-        both = np.concatenate([prism.outline, prism.outline + (more, 0.0)])
+        both = np.concatenate([prism.outline, prism.outline + np.array([more, 0.0])])
         return Prism(both[ConvexHull(both).vertices], prism.bottom, prism.top)
     return replace(prism, top=prism.top + more) if way == "taller" else replace(prism, bottom=prism.bottom - more)
 
@@ -256,11 +283,11 @@ def test_a_taller_body_is_never_let_further_out(case: Case) -> None:
     plan, body, side = case
     one = as_study(plan.shell, body, side)
     values = [v for p in one.by_top.pieces for v in (p.low, p.high)]
-    assert all(b <= a + EXACT for a, b in zip(values, values[1:], strict=False))
+    assert all(b <= a + EXACT for a, b in itertools.pairwise(values))
     undersides = [v for p in one.by_underside.pieces for v in (p.low, p.high)]
-    assert all(b >= a - EXACT for a, b in zip(undersides, undersides[1:], strict=False))
+    assert all(b >= a - EXACT for a, b in itertools.pairwise(undersides))
     assume(one.ceiling[0] > one.top and one.by_top.span[0] < one.foot + EXACT)
-    assert one.by_top.value(one.top) == pytest.approx(one.effects.reach, abs=EXACT)
+    assert one.by_top.value(one.top) == near(one.effects.reach)
 
 
 MET: Counter[str] = Counter()
@@ -284,18 +311,18 @@ def test_each_effect_is_what_the_shell_without_it_says(case: Case) -> None:
     assume(reach is not None)
     assert reach is not None
     found = effects_on(shell, body, SIGN[side])
-    assert found.reach == pytest.approx(reach, abs=EXACT)
+    assert found.reach == near(reach)
     members = {part.name for part in shell.parts if not part.gives}
     for effect in (*found.single, *found.joint):
         assert (effect.gain < 0) == (effect.parts[0] in members)
         without = travelled(shell.without(*effect.parts), body, side)
         assert without is not None
-        assert reach - without == pytest.approx(effect.gain, abs=EXACT)
+        assert reach - without == near(effect.gain)
         MET["gift" if effect.gain > 0 else "cost"] += 1
     told = {name for effect in (*found.single, *found.joint) for name in effect.parts}
     for part in shell.parts:
         if part.name not in told:
-            assert travelled(shell.without(part.name), body, side) == pytest.approx(reach, abs=EXACT)
+            assert travelled(shell.without(part.name), body, side) == near(reach)
 
 
 @law(CASES, examples=60, least=50)
@@ -317,10 +344,12 @@ def test_mirroring_the_van_swaps_its_walls(case: Case) -> None:
     turned = tuple(Prism(prism.outline[::-1] * (1, -1), prism.bottom, prism.top) for prism in body)
     one, other = slide(plan.shell, body, side), slide(plan.mirrored.shell, turned, OTHER_SIDE[side])
     for t in (*places_in(one), *places_in(other)):
-        assert out(one, t) == pytest.approx(out(other, t), abs=EXACT)
+        assert out(one, t) == near(out(other, t))
     here, there = effects_on(plan.shell, body, SIGN[side]), effects_on(plan.mirrored.shell, turned, -SIGN[side])
-    assert here.reach == pytest.approx(there.reach, abs=EXACT)
-    assert {e.parts: e.gain for e in here.single} == {parts: pytest.approx(gain, abs=EXACT) for parts, gain in {e.parts: e.gain for e in there.single}.items()}
+    assert here.reach == near(there.reach)
+    assert {e.parts: e.gain for e in here.single} == {
+        parts: near(gain) for parts, gain in {e.parts: e.gain for e in there.single}.items()
+    }
 
 
 @law(CASES, st.sampled_from([-1234.5, 0.125, 700.0]), examples=40, least=30)
@@ -328,7 +357,7 @@ def test_moving_the_van_changes_nothing(case: Case, by: float) -> None:
     plan, body, side = case
     one, other = slide(plan.shell, body, side), slide(plan.shifted(by).shell, moved(body, by), side)
     for t in (*places_in(one), *places_in(other)):
-        assert out(one, t) == pytest.approx(out(other, t), abs=EXACT)
+        assert out(one, t) == near(out(other, t))
 
 
 @law(CASES, examples=30, least=20)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from fractions import Fraction
 from math import inf, isclose
 
@@ -9,11 +10,11 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import law
-from vans import EXACT
 
+from strategies import law
 from tumblehome.studies import Piece, Profile, lower_envelope
 from tumblehome.tolerances import CONTACT, EDGE
+from vans import EXACT, near
 
 Segment = tuple[float, float, float, float]
 places = st.integers(0, 40)
@@ -21,7 +22,11 @@ whole = st.integers(-30, 30)
 
 
 def segments(value: st.SearchStrategy[float], place: st.SearchStrategy[float]) -> st.SearchStrategy[list[Segment]]:
-    one = st.tuples(place, place, value, value).map(lambda s: (min(s[:2]), max(s[:2]), s[2], s[3])).filter(lambda s: s[1] - s[0] > 1e-3)
+    one = (
+        st.tuples(place, place, value, value)
+        .map(lambda s: (min(s[:2]), max(s[:2]), s[2], s[3]))
+        .filter(lambda s: s[1] - s[0] > 1e-3)
+    )
     return st.lists(one, min_size=1, max_size=12)
 
 
@@ -69,12 +74,12 @@ def test_the_envelope_is_the_least_of_all_segments(given_segments: list[Segment]
     profile = envelope(given_segments)
     ends = {Fraction(end) for segment in given_segments for end in segment[:2]}
     knots = sorted(ends | set(crossings(given_segments)))
-    middles = [(a + b) / 2 for a, b in zip(knots, knots[1:], strict=False)]
+    middles = [(a + b) / 2 for a, b in itertools.pairwise(knots)]
     for t in (*knots, *middles):
         wanted, found = least(given_segments, t), profile.value(float(t))
         assert (wanted is None) == (found is None), t
         if wanted is not None:
-            assert found == pytest.approx(float(wanted), abs=EXACT)
+            assert found == near(float(wanted))
 
 
 @law(anywhere, st.lists(st.floats(-500, 4500), min_size=30, max_size=30), examples=100, least=100)
@@ -100,7 +105,9 @@ def test_no_segment_lies_below_it_and_its_cause_lies_on_it(given_segments: list[
 @given(on_a_grid)
 def test_stretches_run_on_in_order_and_break_only_where_something_changes(given_segments: list[Segment]) -> None:
     profile = envelope(given_segments)
-    knots = {float(end) for segment in given_segments for end in segment[:2]} | {float(t) for t in crossings(given_segments)}
+    knots = {float(end) for segment in given_segments for end in segment[:2]} | {
+        float(t) for t in crossings(given_segments)
+    }
     for piece in profile.pieces:
         assert piece.end - piece.start > EDGE
         for end in (piece.start, piece.end):
@@ -108,7 +115,9 @@ def test_stretches_run_on_in_order_and_break_only_where_something_changes(given_
     for one, other in zip(profile.pieces, profile.pieces[1:], strict=False):
         assert other.start >= one.end - EDGE
         straight = abs(one.high - other.low) < CONTACT and isclose(
-            (one.high - one.low) * (other.end - other.start), (other.high - other.low) * (one.end - one.start), abs_tol=1e-9
+            (one.high - one.low) * (other.end - other.start),
+            (other.high - other.low) * (one.end - one.start),
+            abs_tol=1e-9,
         )
         assert not (one.cause == other.cause and straight and other.start - one.end <= EDGE)
 
@@ -128,10 +137,14 @@ def test_three_lines_through_one_point_leave_the_steepest_behind_it() -> None:
 
 def test_the_order_of_the_segments_does_not_matter() -> None:
     rng = np.random.default_rng(2)
-    table = np.column_stack([rng.uniform(0, 50, 40), rng.uniform(50, 100, 40), rng.uniform(0, 9, 40), rng.uniform(0, 9, 40)])
+    table = np.column_stack(
+        [rng.uniform(0, 50, 40), rng.uniform(50, 100, 40), rng.uniform(0, 9, 40), rng.uniform(0, 9, 40)]
+    )
     turned = table[rng.permutation(40)]
     one, other = envelope([tuple(row) for row in table]), envelope([tuple(row) for row in turned])
-    assert [(p.start, p.end, p.low, p.high) for p in one.pieces] == [(p.start, p.end, p.low, p.high) for p in other.pieces]
+    assert [(p.start, p.end, p.low, p.high) for p in one.pieces] == [
+        (p.start, p.end, p.low, p.high) for p in other.pieces
+    ]
 
 
 def test_empty_and_too_short() -> None:
@@ -152,7 +165,7 @@ STEP = Profile((Piece(0, 10, 5, 5, 0), Piece(10, 20, 2, 4, 1), Piece(30, 40, 8, 
 
 def test_at_a_jump_the_lesser_value_and_in_a_gap_none() -> None:
     assert [STEP.value(t) for t in (-1, 0, 5, 10, 15, 20, 25, 30, 35, 41)] == [None, 5, 5, 2, 3, 4, None, 8, 7, None]
-    assert STEP.span == (0, 40)
+    assert STEP.span == near((0, 40))
     at = STEP.at(10)
     assert at is not None
     assert at.cause == 1
@@ -179,14 +192,21 @@ def test_clipped_to_a_range() -> None:
 
 def test_first_below() -> None:
     """At the start, at a jump, inside a fall, behind a gap; a value that is just reached is not below."""
-    for value, wanted in ((6, (0, 0)), (5, (10, 1)), (3, (10, 1)), (2, None), (1, None)):
+    firsts: list[tuple[float, tuple[float, int] | None]] = [
+        (6, (0, 0)),
+        (5, (10, 1)),
+        (3, (10, 1)),
+        (2, None),
+        (1, None),
+    ]
+    for value, wanted in firsts:
         found = STEP.first_below(value)
         assert (None if found is None else (found[0], found[1].cause)) == wanted
     fall = Profile((Piece(0, 10, 8, 8, 0), Piece(10, 30, 8, 4, 1)))
-    for value, wanted in ((8, 10), (7, 15), (5, 25)):
+    for value, place in ((8, 10), (7, 15), (5, 25)):
         found = fall.first_below(value)
         assert found is not None
-        assert found[0] == pytest.approx(wanted)
+        assert found[0] == pytest.approx(place)
 
 
 def test_first_below_stays_within_its_stretch_where_the_fall_is_within_the_noise() -> None:
@@ -199,16 +219,22 @@ def test_first_below_stays_within_its_stretch_where_the_fall_is_within_the_noise
 
 def test_stretches_above() -> None:
     """Joined where they meet; cut at the place where a slope passes the value; a gap parts them."""
-    for value, wanted in ((1, [(0, 20), (30, 40)]), (3, [(0, 10), (15, 20), (30, 40)]), (5, [(0, 10), (30, 40)]), (7, [(30, 35)]), (9, [])):
+    for value, wanted in (
+        (1, [(0, 20), (30, 40)]),
+        (3, [(0, 10), (15, 20), (30, 40)]),
+        (5, [(0, 10), (30, 40)]),
+        (7, [(30, 35)]),
+        (9, []),
+    ):
         found = STEP.stretches_above(value)
-        assert np.array(found).reshape(-1, 2) == pytest.approx(np.array(wanted, dtype=float).reshape(-1, 2), abs=EXACT)
+        assert np.array(found).reshape(-1, 2) == near(np.array(wanted, dtype=float).reshape(-1, 2))
 
 
 @law(on_a_grid, whole, examples=150, least=100)
 def test_stretches_above_are_those_of_the_value(given_segments: list[Segment], level: int) -> None:
     profile = envelope(given_segments)
     runs = profile.stretches_above(level)
-    assert all(b <= c for (_, b), (c, _) in zip(runs, runs[1:], strict=False))
+    assert all(b <= c for (_, b), (c, _) in itertools.pairwise(runs))
     for piece in profile.pieces:
         for share in (0.25, 0.5, 0.75):
             t = piece.start + share * (piece.end - piece.start)
@@ -230,13 +256,13 @@ def test_the_running_least_never_rises_and_is_the_least_so_far(given_segments: l
         middle = (piece.start + piece.end) / 2
         before = profile.least(-inf, middle)
         assert before is not None
-        assert piece.at(middle) == pytest.approx(before[0], abs=EXACT)
+        assert piece.at(middle) == near(before[0])
     for piece in backward.pieces:
         assert piece.high >= piece.low - EXACT
         middle = (piece.start + piece.end) / 2
         after = profile.least(middle, inf)
         assert after is not None
-        assert piece.at(middle) == pytest.approx(after[0], abs=EXACT)
+        assert piece.at(middle) == near(after[0])
     for one in (forward, backward):
-        assert one.span == pytest.approx(profile.span, abs=EXACT)
-        assert sum(p.end - p.start for p in one.pieces) == pytest.approx(sum(p.end - p.start for p in profile.pieces), abs=EXACT)
+        assert one.span == near(profile.span)
+        assert sum(p.end - p.start for p in one.pieces) == near(sum(p.end - p.start for p in profile.pieces))

@@ -87,8 +87,8 @@ class Lined:
 
     @cached_property
     def solid(self) -> Solid:
-        """The interior with its lining and nothing else."""
-        return self.moved_in(0.0, 0.0)
+        """The interior with its lining and nothing else; where a thin lining folds otherwise, no further out than the bare body."""
+        return self.moved_in(0.0, 0.0) & self.bare
 
     @cached_property
     def _insets(self) -> dict[tuple[float, float], Solid]:

@@ -80,5 +80,7 @@ def _inside(study: Study, units: Shown) -> dict[str, object] | None:
         "parts": [rounded({"part": name, "liters": liters}) for name, liters in study.liters],
         "drawer_high": SHELF_STEP[units],
         "by_height": _corners(study, study.by_height.clipped(study.foot, study.top)),
-        "shelves": [rounded({"height": at, "deep": deep, "drawer": drawer}) for at, deep, drawer in shelves(study, units)],
+        "shelves": [
+            rounded({"height": at, "deep": deep, "drawer": drawer}) for at, deep, drawer in shelves(study, units)
+        ],
     }

@@ -19,7 +19,7 @@ from tumblehome.drawing.text import text_width
 from tumblehome.fitout.module import solid_of
 from tumblehome.lengths import format_length, format_volume
 from tumblehome.studies import sentences
-from tumblehome.tolerances import CONTACT
+from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -46,8 +46,10 @@ _ABOVE: Final = 7.0
 _BODY: Final = 54.0
 _BESIDE: Final = 16.0
 _INSIDE: Final = 5.0
+_NAME: Final = 2.5
 """Millimeters of paper: from a chart to a dimension beside it, how much of a module's body is shown, how much of the wall
-and of the aisle beside a curve along the wall, and from a module's foot or top to a dimension taken there."""
+and of the aisle beside a curve along the wall, from a module's foot or top to a dimension taken there, and from a member to
+its name beside it."""
 _NUMBER_WORDS: Final = {2: "twice", 3: "three times", 4: "four times", 5: "five times"}
 
 
@@ -151,9 +153,8 @@ class _RigidByHeight:
     def drawing(self, mm: float) -> Drawing:
         """Return the drawing, its words laid out for a scale."""
         chart, name = self.chart(mm), self.study.module.name
-        words = (
-            f"The higher its top, the further the {self.study.side} wall and what stands proud of it push its back into the aisle."
-        )
+        wall = f"the {self.study.side} wall and what stands proud of it"
+        words = f"The higher its top, the further {wall} push its back into the aisle."
         backs = {round(float((self.study.sign * prism.outline[:, 1]).max()), 3) for prism in self.study.body}
         stepped = " Its back is stepped, and the wall is drawn as its steps meet it." if len(backs) > 1 else ""
         return Drawing(
@@ -180,8 +181,13 @@ class _RigidByHeight:
             yield Area.of_polygon("accent", polygon)
             low, high = polygon.bounds[1::2]
             up = (low + high) / 2 if high - low > 6 * SMALL * mm else high + 3 * SMALL * mm
-            words = (f"{_length(study.top, self.units)} high", f"leaves {_length(study.aisle, self.units)} of the aisle")
-            yield from _told_at(chart.point(up, chart.reach[0] + _BODY * mm / chart.times / 2), ("as it stands", *words), mm)
+            words = (
+                f"{_length(study.top, self.units)} high",
+                f"leaves {_length(study.aisle, self.units)} of the aisle",
+            )
+            yield from _told_at(
+                chart.point(up, chart.reach[0] + _BODY * mm / chart.times / 2), ("as it stands", *words), mm
+            )
 
     def _taller(self, chart: Chart, top: float, cost: float, mm: float) -> Iterator[Item]:
         """Yield the module run up to the roof, dashed, and what that costs above the chart."""
@@ -264,7 +270,9 @@ class _ScribedByHeight:
             return
         free = less(chart.box((study.foot, roof), (self.face, chart.reach[1])), [chart.blocked])
         yield from _outlines("ghost", pieces(free)[0])
-        yield self._depth(chart, roof, deep, f"run up to {_length(roof, self.units)}:", self.span[1] - roof + _ABOVE * mm)
+        yield self._depth(
+            chart, roof, deep, f"run up to {_length(roof, self.units)}:", self.span[1] - roof + _ABOVE * mm
+        )
 
     def _depths(self, chart: Chart, mm: float) -> Iterator[Dimension]:
         """Yield its least and its greatest depth."""
@@ -416,11 +424,25 @@ class _Slide:
             yield Area.of_polygon("member", bump, Label(name, at=at))
             return
         low, _, high, _ = bump.bounds
+        if high > self.span[1] - mm and low > self.span[0] + mm:  # at the chart's end: beyond it
+            yield Text("member", (self.span[1] + _NAME * mm, bump.centroid.y), name, SMALL, "start")
+            return
         wide = text_width(name, SMALL) * mm
         places = (((low + high) / 2, 0.5), (high, 1.0), (low, 0.0))
         starts = [self._kept_inside(at, share, wide, mm) for at, share in places]
         reach, _, start = max((self._clear(chart, start, start + wide), -i, start) for i, start in enumerate(starts))
-        yield Text("member", chart.point(start, reach - 2.5 * mm / chart.times), name, SMALL, "start")
+        if reach <= chart.reach[0]:  # it fills the chart: beside it
+            start, reach = (
+                (high + mm if high + mm + wide < self.span[1] else low - mm - wide),
+                reach + 6 * mm / chart.times,
+            )
+        own = self._clear(chart, low + EDGE, high - EDGE)
+        reach -= _NAME * mm / chart.times
+        if own - reach > 2 * _NAME * mm / chart.times:
+            yield Path(
+                "dimension", [chart.point((low + high) / 2, t) for t in (own, reach + 0.5 * SMALL * mm / chart.times)]
+            )
+        yield Text("member", chart.point(start, reach), name, SMALL, "start")
 
     def _clear(self, chart: Chart, start: float, end: float) -> float:
         """Return how far out a name over some stations may stand without lying on the curve."""
@@ -430,7 +452,9 @@ class _Slide:
     def _drops(self) -> list[Place]:
         """Return the recesses that it drops into, as far as they are shown."""
         low, high = self.span
-        return [d for d in self.study.drops if low - CONTACT <= d.start and d.end <= high + CONTACT and d.play > CONTACT]
+        return [
+            d for d in self.study.drops if low - CONTACT <= d.start and d.end <= high + CONTACT and d.play > CONTACT
+        ]
 
     def _plays(self, chart: Chart, mm: float) -> Iterator[Item]:
         """Yield the play in each recess, behind it."""

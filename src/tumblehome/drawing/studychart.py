@@ -142,7 +142,9 @@ class Chart:
         bare, plain = self._without
         given = less(self._beyond(plain), [self._wall])
         for name in self._causes(bare, gives=True):
-            strip = joined(self.box((p.start, p.end), self.reach) for p in self.curve(bare).pieces if bare.name_of(p) == name)
+            strip = joined(
+                self.box((p.start, p.end), self.reach) for p in self.curve(bare).pieces if bare.name_of(p) == name
+            )
             yield name, pieces(less(given & strip, [self.blocked]))
 
     def bumps(self) -> Iterator[tuple[str, list[shapely.Polygon]]]:
@@ -169,7 +171,9 @@ class Chart:
         for t in _multiples(*self.span, step):
             crowded = step / mm < _LABEL_ROOM and abs(t / heavy - round(t / heavy)) > 1e-6
             words = "" if crowded else format_length(t, self.units)
-            yield from self._side(words, t, x1 if at_right else x0, mm) if self.upright else self._base(words, t, y0, mm)
+            yield from (
+                self._side(words, t, x1 if at_right else x0, mm) if self.upright else self._base(words, t, y0, mm)
+            )
         for shown, reach in self._reaches(mm):
             x, y = self.point(0.0, reach)
             words = format_length(shown, self.units)
@@ -192,8 +196,8 @@ class Chart:
         x0, y0, x1, y1 = self.frame.bounds
         base, side = (self.scale.reach_words, self.scale.length_words)[:: 1 if self.upright else -1]
         yield Text("rule", ((x0 + x1) / 2, y0 - (_AWAY + 2.2 * FOOTNOTE) * mm), base, FOOTNOTE)
-        at = (x1 + _AWAY * mm, y1 + 1.5 * FOOTNOTE * mm) if at_right else (x0 - _AWAY * mm, y1 + 1.5 * FOOTNOTE * mm)
-        yield Text("rule", at, side, FOOTNOTE, "start" if at_right else "end")
+        above = y1 + 1.5 * FOOTNOTE * mm
+        yield Text("rule", (x1 if at_right else x0, above), side, FOOTNOTE, "end" if at_right else "start")
 
     def _reaches(self, mm: float) -> list[tuple[float, float]]:
         """Return the ticks of the reach from its zero on: what each is labeled, and where it lies."""
@@ -209,7 +213,11 @@ class Chart:
             return []
         seen = shapely.LineString([self.point(*corner) for corner in corners]) & self.frame
         parts = shapely.get_parts(shapely.line_merge(seen) if seen.geom_type == "MultiLineString" else seen)
-        return [np.asarray(part.coords).tolist() for part in parts.tolist() if part.geom_type == "LineString" and part.length]
+        return [
+            np.asarray(part.coords).tolist()
+            for part in parts.tolist()
+            if part.geom_type == "LineString" and part.length
+        ]
 
 
 def _multiples(low: float, high: float, step: float) -> list[float]:

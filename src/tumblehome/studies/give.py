@@ -77,11 +77,13 @@ def _costs(ladder: list[tuple[float, str]], wall: float, reach: float) -> tuple[
     standing = [(u, name) for u, name in ladder if u < wall - CONTACT]
     single: list[Effect] = []
     joint: list[Effect] = []
+    told = 0.0
     for k in range(1, len(standing) + 1):
         behind = standing[k][0] if k < len(standing) else wall
         effect = Effect(tuple(name for _, name in standing[:k]), reach - behind)
-        if effect.gain < -CONTACT and (not joint or effect.gain < joint[-1].gain - CONTACT):
+        if effect.gain < told - CONTACT:
             (single if k == 1 else joint).append(effect)
+            told = effect.gain
     return single, joint
 
 
@@ -94,7 +96,7 @@ def _gifts(
         limits = Wall.of(shell, shell.without(*names).base.surface, sign).limits(body)
         return Effect(tuple(names), reach - min(member, *limits.values()))
 
-    near = [part.name for part in shell.parts if part.gives and _is_beside(shell, part, body, sign)]
+    near = [part.name for part in shell.parts if part.gives and _is_entered(shell, part, body, sign, reach)]
     single = [effect for name in near if (effect := gift([name])).gain > CONTACT]
     if len(near) < 2:
         return single, []
@@ -117,10 +119,10 @@ def _fewest(gift: Callable[[Sequence[str]], Effect], whole: Effect) -> Effect:
     return whole
 
 
-def _is_beside(shell: Shell, part: Part, body: Sequence[Prism], sign: float) -> bool:
-    """Whether a recess lies on the body's side and within its stations and heights."""
+def _is_entered(shell: Shell, part: Part, body: Sequence[Prism], sign: float, reach: float) -> bool:
+    """Whether a recess lies on the body's side, within its stations and heights, and begins before it is stopped."""
     low, high = shell.solid_of(part.name).bounds
-    if sign * (low[1] + high[1]) <= 0:
+    if sign * (low[1] + high[1]) <= 0 or min(sign * low[1], sign * high[1]) >= reach - CONTACT:
         return False
     for prism in body:
         least, most = prism.bounds

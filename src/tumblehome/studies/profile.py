@@ -230,7 +230,8 @@ def _crossed(p: float, q: float, left: Floats, right: Floats, cause: Integers) -
         faster = gain < gain[current] - 1e-15
         with np.errstate(divide="ignore", invalid="ignore"):
             meet = (left - left[current]) / (gain[current] - gain)
-        meet = np.where(faster & (meet < 1.0), np.maximum(meet, at), np.inf)  # rounding may put one of three a hair before
+        # Rounding may put the second of two crossings in one place a hair before the first: it counts from there.
+        meet = np.where(faster & (meet < 1.0), np.maximum(meet, at), np.inf)
         nearest = int(np.lexsort((gain, meet))[0])
         to = float(min(meet[nearest], 1.0))
         values = [float(left[current] + gain[current] * share) for share in (at, to)]

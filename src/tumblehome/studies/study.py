@@ -394,7 +394,6 @@ class Study:
         )
         return tuple(box for box in boxes if min(box.wide, box.deep, box.high) > CONTACT)
 
-
     def _free_beside(self, word: str) -> float:
         """Return how far the whole side of the box about it can travel, mm; 0 where something stands in that side."""
         axis, sense = DIRECTIONS[word]
