@@ -375,7 +375,7 @@ def test_faults_of_a_table_in_a_file_name_that_file_and_its_line(tmp_path: Path,
         'kind = "rib"\nside = "left"\nstations = [600, 640]\ndepth = 35',
         'kind = "bow"\nstations = [600, 640]\ndepth = 3500',
         "members.1 'rib 1'",
-        ("bow 'rib 1'",),
+        ("nothing is left",),
         FIRST,
     ),
     bevel_and_radius=(

@@ -7,13 +7,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
-from pydantic import model_validator
 
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.errors import InputError, LengthError
 from tumblehome.files import inside, read_text
 from tumblehome.lengths import parse_length
-from tumblehome.schema import Fields, Length
+from tumblehome.schema import Fields, length, maybe, text
 from tumblehome.tolerances import LEDGE
 
 if TYPE_CHECKING:
@@ -32,19 +31,18 @@ __all__ = ["OffsetFields", "offset_body"]
 class OffsetFields(Fields):
     """Half-breadths for both sides or each, or full widths; each a CSV file's name or the table itself."""
 
-    half_breadths: str | None = None
-    left: str | None = None
-    right: str | None = None
-    widths: str | None = None
-    roof_from: Length | None = None
+    half_breadths = maybe(text())
+    left = maybe(text())
+    right = maybe(text())
+    widths = maybe(text())
+    roof_from = maybe(length())
 
-    @model_validator(mode="after")
-    def _one_way(self) -> OffsetFields:
+    def check(self) -> None:
+        """Raise ValueError unless the body is given in one of the three ways."""
         given = {n for n in ("half_breadths", "left", "right", "widths") if getattr(self, n) is not None}
         if given not in ({"half_breadths"}, {"widths"}, {"left", "right"}):
             found = ", ".join(sorted(given)) or "none of them"
             raise ValueError(f"found {found}; give half_breadths, or widths, or left and right together")
-        return self
 
 
 def offset_body(

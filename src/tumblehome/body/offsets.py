@@ -92,7 +92,8 @@ class OffsetBody:
         points = list(zip(breadths.tolist(), self.heights.tolist(), strict=True))
         depths = [floor, *(walls if k < self.roof_row else roof for k in range(len(points) - 1)), roof]
         moved = _move_inward(points, depths)
-        if min(y for y, _ in moved) <= 0 or any(b[1] < a[1] for a, b in pairwise(moved)):
+        folded = any(b[1] < a[1] for a, b in pairwise(moved)) or moved[-1][1] <= moved[0][1]
+        if folded or min(y for y, _ in moved) <= 0:
             raise InputError(
                 f"nothing is left between the sides at station {self.stations[station]:g} mm once the skin moves in by "
                 f"{walls:g} mm at the walls and {roof:g} mm at the roof; make the lining or the part thinner"

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
-from pydantic import Field, model_validator
 
 from tumblehome.body.closedmesh import read_mesh
 from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, MeshMember, Recess, Sheet, Well
 from tumblehome.errors import InputError
 from tumblehome.files import inside
-from tumblehome.schema import Fields, Length, Size, SpanOf, Thickness
+from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, size, span, text, thickness
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 __all__ = [
+    "AXES",
     "MEMBERS",
     "RECESSES",
     "UNITS_TO_MM",
@@ -31,15 +31,12 @@ __all__ = [
     "DoorwayFields",
     "MeshFields",
     "PartFields",
-    "Unit",
     "solid_from",
 ]
 
-UNITS_TO_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
-Unit = Literal["mm", "cm", "m", "in", "ft"]
+UNITS_TO_MM: Final = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+AXES: Final = ("+x", "-x", "+y", "-y", "+z", "-z")
 Side = Literal["left", "right"]
-Axis = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-Point = Annotated[list[Annotated[float, Field(allow_inf_nan=False)]], Field(min_length=3, max_length=3)]
 
 
 class Datum:
@@ -74,12 +71,12 @@ class Datum:
 class MeshFields(Fields):
     """A closed mesh: its file, unit, and which of its axes point rearward, right and up."""
 
-    file: str
-    unit: Unit
-    rearward: Axis
-    right: Axis
-    up: Axis
-    datum: Point = [0.0, 0.0, 0.0]
+    file = text()
+    unit = choice(*UNITS_TO_MM)
+    rearward = choice(*AXES)
+    right = choice(*AXES)
+    up = choice(*AXES)
+    datum = numbers((0.0, 0.0, 0.0))
 
 
 def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None) -> Solid:
@@ -96,16 +93,16 @@ def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None)
 class PartFields(Fields):
     """What every part has."""
 
-    name: Annotated[str, Field(min_length=1)]
-    measured_to: Size | None = None
+    name = text()
+    measured_to = maybe(size())
 
 
 class _Rib(PartFields):
-    kind: Literal["rib", "pillar"]
-    side: Literal["left", "right", "both"]
-    stations: SpanOf
-    heights: SpanOf | None = None
-    depth: Size
+    kind = choice("rib", "pillar")
+    side: Field[Literal["left", "right", "both"]] = choice("left", "right", "both")
+    stations = span()
+    heights = maybe(span())
+    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -123,10 +120,10 @@ class _Rib(PartFields):
 
 
 class _Hoop(PartFields):
-    kind: Literal["hoop"]
-    stations: SpanOf
-    heights: SpanOf | None = None
-    depth: Size
+    kind = choice("hoop")
+    stations = span()
+    heights = maybe(span())
+    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -144,9 +141,9 @@ class _Hoop(PartFields):
 
 
 class _Bow(PartFields):
-    kind: Literal["bow"]
-    stations: SpanOf
-    depth: Size
+    kind = choice("bow")
+    stations = span()
+    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -155,11 +152,11 @@ class _Bow(PartFields):
 
 
 class _Rail(PartFields):
-    kind: Literal["rail"]
-    side: Literal["left", "right", "both"]
-    stations: SpanOf | None = None
-    heights: SpanOf
-    depth: Size
+    kind = choice("rail")
+    side: Field[Literal["left", "right", "both"]] = choice("left", "right", "both")
+    stations = maybe(span())
+    heights = span()
+    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -171,22 +168,21 @@ class _Rail(PartFields):
 
 
 class _Housing(PartFields):
-    kind: Literal["housing"]
-    side: Side
-    stations: SpanOf
-    height: Size
-    depth: Size
-    bevel: Thickness = 0.0
-    radius: Thickness = 0.0
+    kind = choice("housing")
+    side: Field[Side] = choice("left", "right")
+    stations = span()
+    height = size()
+    depth = size()
+    bevel = thickness(0.0)
+    radius = thickness(0.0)
 
-    @model_validator(mode="after")
-    def _fits(self) -> _Housing:
+    def check(self) -> None:
+        """Raise ValueError for values that contradict each other."""
         if self.bevel and self.radius:
             raise ValueError("give its upper edges a bevel or a radius, not both")
         cut = max(self.bevel, self.radius)
         if cut > min(self.height, (self.stations[1] - self.stations[0]) / 2):
             raise ValueError(f"a bevel or radius of {cut:g} mm does not fit its height and half its length")
-        return self
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -197,10 +193,10 @@ class _Housing(PartFields):
 
 
 class _Block(PartFields):
-    kind: Literal["block"]
-    stations: SpanOf
-    breadths: SpanOf
-    heights: SpanOf
+    kind = choice("block")
+    stations = span()
+    breadths = span()
+    heights = span()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -208,10 +204,10 @@ class _Block(PartFields):
 
 
 class _Step(PartFields):
-    kind: Literal["step"]
-    stations: SpanOf
-    breadths: SpanOf | None = None
-    height: Size
+    kind = choice("step")
+    stations = span()
+    breadths = maybe(span())
+    height = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -220,10 +216,10 @@ class _Step(PartFields):
 
 
 class _Bulkhead(PartFields):
-    kind: Literal["bulkhead"]
-    station: Length
-    top_station: Length | None = None
-    heights: SpanOf | None = None
+    kind = choice("bulkhead")
+    station = length()
+    top_station = maybe(length())
+    heights = maybe(span())
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -239,13 +235,13 @@ class _Bulkhead(PartFields):
 
 
 class _MeshMember(PartFields):
-    kind: Literal["mesh"]
-    file: str
-    unit: Unit
-    rearward: Axis = "+x"
-    right: Axis = "+y"
-    up: Axis = "+z"
-    datum: Point = [0.0, 0.0, 0.0]
+    kind = choice("mesh")
+    file = text()
+    unit = choice(*UNITS_TO_MM)
+    rearward = choice(*AXES, default="+x")
+    right = choice(*AXES, default="+y")
+    up = choice(*AXES, default="+z")
+    datum = numbers((0.0, 0.0, 0.0))
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -253,20 +249,19 @@ class _MeshMember(PartFields):
 
 
 class _Recess(PartFields):
-    kind: Literal["recess"] = "recess"
-    side: Side
-    stations: SpanOf
-    heights: SpanOf
-    depth: Size | None = None
-    lining: Thickness | None = None
-    corner: Thickness = 0.0
-    bevel: Thickness = 0.0
+    kind = choice("recess", default="recess")
+    side: Field[Side] = choice("left", "right")
+    stations = span()
+    heights = span()
+    depth = maybe(size())
+    lining = maybe(thickness())
+    corner = thickness(0.0)
+    bevel = thickness(0.0)
 
-    @model_validator(mode="after")
-    def _one_depth(self) -> _Recess:
+    def check(self) -> None:
+        """Raise ValueError for values that contradict each other."""
         if (self.depth is None) == (self.lining is None):
             raise ValueError("give its depth behind the lining, or the lining that it has of its own, one of the two")
-        return self
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -282,10 +277,10 @@ class _Recess(PartFields):
 
 
 class _Well(PartFields):
-    kind: Literal["well"]
-    stations: SpanOf
-    breadths: SpanOf
-    depth: Size
+    kind = choice("well")
+    stations = span()
+    breadths = span()
+    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -296,18 +291,17 @@ class _Well(PartFields):
 class DoorwayFields(Fields):
     """A doorway: a side's by its stations, the rear's by its breadths."""
 
-    name: Annotated[str, Field(min_length=1)]
-    side: Literal["left", "right", "rear"]
-    stations: SpanOf | None = None
-    breadths: SpanOf | None = None
-    heights: SpanOf
+    name = text()
+    side: Field[Literal["left", "right", "rear"]] = choice("left", "right", "rear")
+    stations = maybe(span())
+    breadths = maybe(span())
+    heights = span()
 
-    @model_validator(mode="after")
-    def _one_span(self) -> DoorwayFields:
+    def check(self) -> None:
+        """Raise ValueError for values that contradict each other."""
         wanted, other = ("breadths", "stations") if self.side == "rear" else ("stations", "breadths")
         if getattr(self, wanted) is None or getattr(self, other) is not None:
             raise ValueError(f"a doorway at the {self.side} is told by its {wanted} and heights, not by its {other}")
-        return self
 
     def doorway(self, datum: Datum) -> Doorway:
         """Return the doorway that is meant."""

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
-
-from pydantic import Field, model_validator
+from typing import TYPE_CHECKING, Any
 
 from tumblehome.body.closedmesh import MeshBody
 from tumblehome.body.offsetfile import OffsetFields, offset_body
@@ -16,14 +14,13 @@ from tumblehome.body.partfields import (
     Datum,
     DoorwayFields,
     MeshFields,
-    Unit,
     solid_from,
 )
 from tumblehome.body.parts import Lined, Lining
 from tumblehome.body.shell import Shell
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
-from tumblehome.schema import Fields, Size, Thickness, read_fields
+from tumblehome.schema import Fields, choice, maybe, read_fields, size, table, tables, text, thickness
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,32 +30,31 @@ if TYPE_CHECKING:
 __all__ = ["bundled_shells", "load_shell"]
 
 
-class _Lining(Fields):
-    walls: Thickness = 0.0
-    roof: Thickness = 0.0
-    floor: Thickness = 0.0
+class _LiningFields(Fields):
+    walls = thickness(0.0)
+    roof = thickness(0.0)
+    floor = thickness(0.0)
 
 
 class _ShellHead(Fields):
     """Everything of a shell file but its parts, which are read one by one so that their kind can decide."""
 
-    name: Annotated[str, Field(min_length=1)]
-    unit: Unit | None = None
-    measured_to: Size
-    note: str = ""
-    heights_from: Literal["finished floor", "bare floor"] = "finished floor"
-    offsets: OffsetFields | None = None
-    mesh: MeshFields | None = None
-    lining: _Lining = _Lining()
-    members: list[dict[str, Any]] = []
-    recesses: list[dict[str, Any]] = []
-    doorways: list[dict[str, Any]] = []
+    name = text()
+    unit = maybe(choice(*UNITS_TO_MM))
+    measured_to = size()
+    note = text("")
+    heights_from = choice("finished floor", "bare floor", default="finished floor")
+    offsets = maybe(table(OffsetFields))
+    mesh = maybe(table(MeshFields))
+    lining = maybe(table(_LiningFields))
+    members = tables()
+    recesses = tables()
+    doorways = tables()
 
-    @model_validator(mode="after")
-    def _one_body(self) -> _ShellHead:
+    def check(self) -> None:
+        """Raise ValueError unless the body is given once."""
         if (self.offsets is None) == (self.mesh is None):
             raise ValueError("give the body once: either a table [offsets] or a table [mesh]")
-        return self
 
 
 def load_shell(source: Path | str) -> Shell:
@@ -77,7 +73,7 @@ def load_shell(source: Path | str) -> Shell:
     """
     file = read_toml(_shell_path(source), "shell file")
     head = read_fields(_ShellHead, file.data, file, unit=_declared_unit(file))
-    lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor)
+    lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor) if head.lining else Lining()
     floor = lining.floor if head.heights_from == "bare floor" else 0.0
     lined = _lined(_body(head, file, lining), lining, file)
     datum = Datum(floor, lining, file.path.parent, lined.bare.bounds)
@@ -144,10 +140,10 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
 
 
 def _parts(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Part]:
-    for table, kinds, default in (("members", MEMBERS, None), ("recesses", RECESSES, "recess")):
-        for i, data in enumerate(getattr(head, table)):
+    for listed, kinds, default in (("members", MEMBERS, None), ("recesses", RECESSES, "recess")):
+        for i, data in enumerate(getattr(head, listed)):
             kind = data.get("kind", default)
-            where = (table, i)
+            where = (listed, i)
             if not isinstance(kind, str) or kind not in kinds:
                 words = "missing" if kind is None else f"found {kind!r}"
                 hint = nearest(str(kind), kinds)
@@ -156,14 +152,14 @@ def _parts(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Part]:
                     f"{words}; allowed: {', '.join(kinds)}{hint}",
                     file=file.path,
                     line=line,
-                    key=f"{table}.{i + 1}.kind",
+                    key=f"{listed}.{i + 1}.kind",
                 )
             fields: Any = read_fields(kinds[kind], data, file, where, head.unit)
             try:
                 yield fields.part(datum)
             except InputError as fault:
                 raise fault.at(
-                    file=file.path, line=file.line_of(where), key=f"{table}.{i + 1} '{fields.name}'"
+                    file=file.path, line=file.line_of(where), key=f"{listed}.{i + 1} '{fields.name}'"
                 ) from fault
 
 
@@ -174,23 +170,23 @@ def _doorways(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Doorwa
 
 def _refuse_twins(file: TomlFile, head: _ShellHead) -> None:
     seen = dict.fromkeys(("left wall", "right wall", "roof", "floor", "front", "rear"), "the shell itself")
-    for table in ("members", "recesses", "doorways"):
-        for i, data in enumerate(getattr(head, table)):
+    for listed in ("members", "recesses", "doorways"):
+        for i, data in enumerate(getattr(head, listed)):
             name = data["name"]
             if name in seen:
-                line = file.line_of((table, i, "name"))
+                line = file.line_of((listed, i, "name"))
                 raise InputError(
                     f"the name '{name}' is taken by {seen[name]}",
                     file=file.path,
                     line=line,
-                    key=f"{table}.{i + 1}.name",
+                    key=f"{listed}.{i + 1}.name",
                 )
-            seen[name] = f"another part ({table}.{i + 1})"
+            seen[name] = f"another part ({listed}.{i + 1})"
 
 
 def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
     """Refuse a part that takes nothing from the interior and gives nothing to it, and a doorway that leads nowhere."""
-    places = [(table, i) for table in ("members", "recesses") for i in range(len(getattr(head, table)))]
+    places = [(listed, i) for listed in ("members", "recesses") for i in range(len(getattr(head, listed)))]
     for part, where in zip(shell.parts, places, strict=True):
         try:
             shell.cutter_of(part)
@@ -198,7 +194,7 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
             raise _stray(fault, file, where, part.name) from fault
     seen = shell.void.surface.names_present
     for part, where in zip(shell.parts, places, strict=True):
-        if part.name not in seen and shell.solid_of(part.name).is_empty or _is_apart(shell, part):
+        if (part.name not in seen and shell.solid_of(part.name).is_empty) or _is_apart(shell, part):
             low, high = shell.lined.solid.bounds
             words = (
                 f"lies outside the interior (stations {low[0]:g} to {high[0]:g}, heights {low[2]:g} to {high[2]:g} mm)"

@@ -1,0 +1,203 @@
+"""Modules and their zones as a layout file states them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from tumblehome.errors import LayoutError
+from tumblehome.fitout.module import FINISHES, Zone, convex_pieces, sector
+from tumblehome.schema import (
+    Field,
+    Fields,
+    checked,
+    choice,
+    degrees,
+    kilograms,
+    length,
+    liters,
+    maybe,
+    named,
+    points,
+    size,
+    tables,
+    tables_of,
+    text,
+    thickness,
+)  # fmt: skip
+from tumblehome.tolerances import SMALLEST
+
+if TYPE_CHECKING:
+    from tumblehome.fitout.module import Frame
+
+__all__ = ["ZONES", "BoxFields", "BoxZoneFields", "ModuleFields", "SwingFields"]
+
+Side = Literal["left", "right", "front", "rear"]
+
+
+def _swings(angle: float) -> None:
+    if not 0 < angle <= 180:
+        raise ValueError(f"found {angle:g}; a door swings by more than 0 and at most 180 degrees")
+
+
+def _side() -> Field[Side]:
+    return choice("left", "right", "front", "rear")
+
+
+class BoxFields(Fields):
+    """One box of a stack."""
+
+    wide = size()
+    deep = size()
+    high = size()
+    left = length(0.0)
+    fore = length(0.0)
+    up = thickness(0.0)
+
+
+def _stretch(zone: str, key: str, start: float, size: float | None, whole: float) -> tuple[float, float]:
+    """Return where a zone begins and ends along one side of its module: by default it runs to the side's end."""
+    if size is None and whole - start < SMALLEST:
+        raise LayoutError(f"zone '{zone}' begins at {start:g} mm of {whole:g} mm; say how {key} it is")
+    return start, whole if size is None else start + size
+
+
+class SwingFields(Fields):
+    """What a door sweeps before the module's face."""
+
+    name = text()
+    kind = choice("swing")
+    hinge = choice("left", "right")
+    radius = maybe(size())
+    angle = checked(degrees(90.0), _swings)
+    up = thickness(0.0)
+    high = maybe(size())
+
+    def zone(self, frame: Frame, wide: float, deep: float, high: float) -> Zone:
+        """Return the zone of a module of these measures that stands in a frame."""
+        del deep
+        left = self.hinge == "left"
+        swept = sector((0.0 if left else wide, 0.0), self.radius or wide, self.angle, from_left=left)
+        prism = frame.prism(swept, *_stretch(self.name, "high", self.up, self.high, high))
+        return Zone(self.name, (prism,), np.append(-frame.away, 0.0))
+
+
+class BoxZoneFields(Fields):
+    """A box at one side of the module."""
+
+    name = text()
+    kind = choice("box", default="box")
+    at = choice("face", "back", "left", "right", "top", default="face")
+    room = size()
+    wide = maybe(size())
+    deep = maybe(size())
+    high = maybe(size())
+    left = length(0.0)
+    fore = length(0.0)
+    up = thickness(0.0)
+
+    def zone(self, frame: Frame, wide: float, deep: float, high: float) -> Zone:
+        """Return the zone of a module of these measures that stands in a frame."""
+        u = _stretch(self.name, "wide", self.left, self.wide, wide)
+        v = _stretch(self.name, "deep", self.fore, self.deep, deep)
+        w = _stretch(self.name, "high", self.up, self.high, high)
+        spans = {
+            "face": (u, (-self.room, 0.0), w),
+            "back": (u, (deep, deep + self.room), w),
+            "left": ((-self.room, 0.0), v, w),
+            "right": ((wide, wide + self.room), v, w),
+            "top": (u, v, (high, high + self.room)),
+        }
+        away, right = np.append(frame.away, 0.0), np.append(frame.right, 0.0)
+        outward = {"face": -away, "back": away, "left": -right, "right": right, "top": np.array([0.0, 0.0, 1.0])}
+        return Zone(self.name, (frame.box(*spans[self.at]),), outward[self.at], self.room)
+
+
+class ModuleFields(Fields):
+    """A module as the file states it."""
+
+    name = text()
+    kind = choice("rigid", "scribed", default="rigid")
+    wide = maybe(size())
+    deep = maybe(size())
+    high = maybe(size())
+    boxes = maybe(tables_of(BoxFields))
+    outline = maybe(checked(points(3), convex_pieces))
+    face = maybe(thickness())
+    against = maybe(_side())
+    gap = thickness(0.0)
+    station = maybe(length())
+    breadth = maybe(length())
+    faces = maybe(_side())
+    yaw = degrees(0.0)
+    on = maybe(text())
+    hung = maybe(length())
+    in_ = named("in", maybe(text()))
+    panel = maybe(size())
+    mass = kilograms(0.0)
+    contents = text("")
+    holds = liters(0.0)
+    finish = choice(*FINISHES, default="birch")
+    zones = tables()
+
+    def check(self) -> None:
+        """Raise ValueError for a shape or a place that contradicts itself."""
+        if self.kind == "scribed":
+            self._check_scribed()
+        elif self.face is not None:
+            raise ValueError(
+                "'face' is for scribed modules; a rigid one is pushed against a wall or placed by its breadth"
+            )
+        elif self.boxes is not None:
+            self._check_only("boxes", ("wide", "deep", "high", "outline"))
+        elif self.outline is not None:
+            self._check_only("outline", ("wide", "deep"))
+            self._check_has(("high",), "an upright prism")
+        else:
+            self._check_has(("wide", "deep", "high"), "a rigid module without boxes or outline")
+        self._check_place()
+
+    def _check_scribed(self) -> None:
+        self._check_has(("wide", "high"), "a scribed module")
+        if (self.deep is None) == (self.face is None):
+            raise ValueError("a scribed module states how deep it is, or the half-breadth of its face, one of the two")
+        if self.against not in ("left", "right"):
+            raise ValueError(
+                'a scribed module stands against the left or the right wall; write against = "left" or "right"'
+            )
+        self._check_only('kind = "scribed"', ("boxes", "outline", "in_", "faces"))
+        if self.yaw:
+            raise ValueError("a scribed module follows the wall; it takes no yaw")
+
+    def _check_only(self, what: str, others: tuple[str, ...]) -> None:
+        wrong = [name.rstrip("_") for name in others if getattr(self, name) is not None]
+        if wrong:
+            raise ValueError(f"{what} does not go with {', '.join(wrong)}; remove one")
+
+    def _check_has(self, names: tuple[str, ...], what: str) -> None:
+        absent = [name for name in names if getattr(self, name) is None]
+        if absent:
+            raise ValueError(f"{what} needs {', '.join(absent)}")
+
+    def _check_place(self) -> None:
+        pushed = {"left": "breadth", "right": "breadth", "front": "station", "rear": "station"}.get(self.against or "")
+        for name in ("station", "breadth"):
+            given = getattr(self, name) is not None
+            if name == pushed and given:
+                raise ValueError(f"'{name}' is found by pushing it against the {self.against}; remove one of the two")
+            if name != pushed and not given:
+                raise ValueError(f"needs '{name}' to say where it stands")
+        if sum(value is not None for value in (self.on, self.hung, self.in_)) > (
+            1 + (self.in_ is not None and self.hung is not None)
+        ):
+            raise ValueError("stands on something, hangs at a height, or is in another module: state one")
+
+    @property
+    def leans_on(self) -> tuple[str, ...]:
+        """The names that its place depends on."""
+        return tuple(name for name in (self.on, self.in_) if name is not None and name != "floor")
+
+
+ZONES: Final[dict[str, type[SwingFields | BoxZoneFields]]] = {"swing": SwingFields, "box": BoxZoneFields}
+"""The kinds of zone, by the word that a file uses."""
