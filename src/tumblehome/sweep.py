@@ -33,7 +33,7 @@ _MANY = 50_000
 _GRAZED = 1e-9
 """Share of a triangle's area below which a ray counts as running along its edge."""
 
-__all__ = ["Facet", "Obstacles", "Prism", "Stops", "across", "plate_stops", "rectangle", "stops"]
+__all__ = ["Facet", "Obstacles", "Prism", "Stops", "across", "plate_stops", "rectangle", "stops", "stops_of_each"]
 
 
 def across(axis: int) -> tuple[int, int]:
@@ -133,11 +133,6 @@ class Facet:
         run = following(self.corners) - self.corners
         normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
         return normals, np.einsum("kj,kj->k", normals, self.corners)
-
-    def depth(self, points: Floats) -> Floats:
-        """Return u on the facet's plane at (..., 2) points."""
-        height: Floats = self.offset + self.first * points[..., 0] + self.second * points[..., 1]
-        return height
 
 
 def rectangle(first: tuple[float, float], second: tuple[float, float]) -> Floats:
@@ -278,7 +273,16 @@ def stops(prisms: Iterable[Prism], obstacles: Obstacles, axis: int) -> Stops:
     obstacles : what is in the way
     axis : 0 along stations, 1 across, 2 up
     """
-    return Stops.joined([_stops_of(prism, obstacles, axis) for prism in prisms])
+    return stops_of_each([tuple(prisms)], obstacles, axis)[0]
+
+
+def stops_of_each(bodies: Sequence[Sequence[Prism]], obstacles: Obstacles, axis: int) -> list[Stops]:
+    """Return the stops of several bodies, each for itself, as ``stops`` would; in one go, which is faster."""
+    facets = [[prism.facets(axis) for prism in body] for body in bodies]
+    plain = [(f[0], b[0]) for body in facets for f, b in body if _is_plain(f, b)]
+    together = iter(_between_each(plain, obstacles, axis))
+    met = [[next(together) if _is_plain(f, b) else _between(f, b, obstacles, axis) for f, b in body] for body in facets]
+    return [Stops.joined(parts) for parts in met]
 
 
 def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) -> Stops:
@@ -286,29 +290,82 @@ def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) 
 
     ``corners`` (k, 2) are its window from ``rectangle``; a line or a point sees both one-sided limits at a ledge.
     """
-    plate = [Facet(corners, start, 0.0, 0.0)]
-    return _between(plate, plate, obstacles, axis)
+    plate = Facet(corners, start, 0.0, 0.0)
+    return _between_each([(plate, plate)], obstacles, axis)[0]
 
 
-def _stops_of(prism: Prism, obstacles: Obstacles, axis: int) -> Stops:
-    return _between(*prism.facets(axis), obstacles, axis)
+def _is_plain(front: list[Facet], back: list[Facet]) -> bool:
+    """Whether a prism looks along the axis with one facet of four corners on either side, as a box does."""
+    return len(front) == len(back) == 1 and len(front[0].corners) == len(back[0].corners) == 4
+
+
+def _between_each(pairs: list[tuple[Facet, Facet]], obstacles: Obstacles, axis: int) -> list[Stops]:
+    """Return the stops of things that each look along the axis with one window, front and back."""
+    if not pairs:
+        return []
+    fronts, backs = (_Panes.of(side) for side in zip(*pairs, strict=True))
+    found = [obstacles.in_the_way(axis, front.corners) for front, _ in pairs]
+    owner = np.repeat(np.arange(len(pairs)), [len(triangles) for triangles in found])
+    triangle = np.concatenate(found)
+    local = obstacles.surface.triangles[triangle][:, :, (*across(axis), axis)]
+    front, back = fronts.among(owner), backs.among(owner)
+    overlap = _overlap(local, front)
+    ends = (_least(overlap, front, 1.0), _least(overlap, back, -1.0))
+    cuts = np.cumsum([len(triangles) for triangles in found])[:-1]
+    split = [np.split(array, cuts) for array in (*ends[0], *ends[1], triangle)]
+    return [_stops(low, at_low, high, at_high, which, axis) for low, at_low, high, at_high, which in zip(*split, strict=True)]
 
 
 def _between(front: list[Facet], back: list[Facet], obstacles: Obstacles, axis: int) -> Stops:
+    """Return the stops of a prism that looks along the axis with any facets."""
     if not front or not back:
         return Stops.joined([])
     found = obstacles.in_the_way(axis, np.concatenate([facet.corners for facet in front]))
-    order = (*across(axis), axis)
-    local = obstacles.surface.triangles[found][:, :, order]
-    if len(front) == len(back) == 1:
-        overlap = _overlap(local, front[0])
-        ends = [_least(overlap, front[0], 1.0), _least(overlap, back[0], -1.0)]
-    else:
-        ends = [_nearest(local, front, 1.0), _nearest(local, back, -1.0)]
-    (low, at_low), (high, at_high) = ends
+    local = obstacles.surface.triangles[found][:, :, (*across(axis), axis)]
+    (low, at_low), (high, at_high) = _nearest(local, front, 1.0), _nearest(local, back, -1.0)
+    return _stops(low, at_low, high, at_high, found, axis)
+
+
+def _stops(low: Floats, at_low: Floats, high: Floats, at_high: Floats, triangle: Integers, axis: int) -> Stops:
+    """Return what was met, its points turned back from (p, q, u)."""
     met = np.isfinite(low) & np.isfinite(high)
-    unturned = np.argsort(order)
-    return Stops(low[met], -high[met], at_low[met][:, unturned], at_high[met][:, unturned], found[met])
+    unturned = np.argsort((*across(axis), axis))
+    return Stops(low[met], -high[met], at_low[met][:, unturned], at_high[met][:, unturned], triangle[met])
+
+
+@dataclass(frozen=True, eq=False)
+class _Panes:
+    """Windows with their planes, one for each of n triangles or one for all: the first length is n or 1.
+
+    ``corners`` (n, k, 2), ``normals`` (n, k, 2) and ``offsets`` (n, k) of the edges, ``plane`` (n, 3) as in Facet.
+    """
+
+    corners: Floats
+    normals: Floats
+    offsets: Floats
+    plane: Floats
+
+    @classmethod
+    def of(cls, facets: Sequence[Facet]) -> _Panes:
+        lines = [facet.half_planes for facet in facets]
+        return cls(
+            np.stack([facet.corners for facet in facets]),
+            np.stack([normals for normals, _ in lines]),
+            np.stack([offsets for _, offsets in lines]),
+            np.array([(facet.offset, facet.first, facet.second) for facet in facets]),
+        )
+
+    def among(self, index: Integers) -> _Panes:
+        """Return the panes of some triangles."""
+        if len(self.plane) == 1:
+            return self
+        return _Panes(self.corners[index], self.normals[index], self.offsets[index], self.plane[index])
+
+    def depth(self, points: Floats) -> Floats:
+        """Return u on each plane at its points, (n, m, 2)."""
+        plane = self.plane[:, None, :]
+        height: Floats = plane[..., 0] + plane[..., 1] * points[..., 0] + plane[..., 2] * points[..., 1]
+        return height
 
 
 _Overlap = list[tuple["Integers", "Floats", "NDArray[np.bool_]"]]
@@ -319,37 +376,37 @@ def _nearest(local: Floats, facets: list[Facet], sense: float) -> tuple[Floats, 
     """Return the least of ``sense * (u_T - facet)`` over any facet for each of (n, 3, 3) triangles, and where."""
     value, point = np.full(len(local), np.inf), np.zeros((len(local), 3))
     for facet in facets:
-        distance, at = _least(_overlap(local, facet), facet, sense)
+        pane = _Panes.of([facet])
+        distance, at = _least(_overlap(local, pane), pane, sense)
         better = distance < value
         value[better], point[better] = distance[better], at[better]
     return value, point
 
 
-def _overlap(local: Floats, facet: Facet) -> _Overlap:
-    """Return the corners of each triangle's overlap with a facet's window.
+def _overlap(local: Floats, panes: _Panes) -> _Overlap:
+    """Return the corners of each triangle's overlap with its window.
 
     They are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly inside, the
     window's corners inside the triangle. A triangle seen edge-on has no inside.
     """
-    normals, offsets = facet.half_planes
-    side = local[:, :, :2] @ normals.T - offsets
+    side = local[:, :, :2] @ panes.normals.transpose(0, 2, 1) - panes.offsets[:, None, :]
     inside = np.all(side < 0, axis=2)
     partly = np.flatnonzero(~np.all(inside, axis=1) & ~np.any(np.all(side >= 0, axis=1), axis=1))
     clipped, left = _clipped_edges(local[partly], side[partly])
-    covered, within = _covered_corners(local[partly], facet.corners)
+    covered, within = _covered_corners(local[partly], panes.among(partly).corners)
     edge = (partly, np.concatenate([clipped, covered], axis=1), np.concatenate([left, within], axis=1))
     return [(np.arange(len(local)), local, inside), edge]
 
 
-def _least(overlap: _Overlap, facet: Facet, sense: float) -> tuple[Floats, Floats]:
-    """Return the least of ``sense * (u - facet)`` over each triangle's overlap, infinite where there is none, and where."""
+def _least(overlap: _Overlap, panes: _Panes, sense: float) -> tuple[Floats, Floats]:
+    """Return the least of ``sense * (u - plane)`` over each triangle's overlap, infinite where there is none, and where."""
     n = len(overlap[0][0])
     value, point = np.full(n, np.inf), np.zeros((n, 3))
     for index, corners, real in overlap:
         if not len(index):
             continue
         with np.errstate(invalid="ignore"):
-            distance = np.where(real, sense * (corners[..., 2] - facet.depth(corners[..., :2])), np.inf)
+            distance = np.where(real, sense * (corners[..., 2] - panes.among(index).depth(corners[..., :2])), np.inf)
         best = distance.argmin(axis=1)
         rows = np.arange(len(index))
         least = distance[rows, best]
@@ -377,16 +434,16 @@ def _clipped_edges(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool
 
 
 def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return the window's corners on each triangle's plane (n, k, 3), and which lie inside the triangle."""
+    """Return the windows' corners (n or 1, k, 2) on each triangle's plane (n, k, 3), and which lie inside the triangle."""
     origin = local[:, None, 0, :2]
     first, second = local[:, None, 1, :2] - origin, local[:, None, 2, :2] - origin
     area = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    offset = corners[None] - origin
+    offset = corners - origin
     with np.errstate(all="ignore"):
         s = (offset[..., 0] * second[..., 1] - offset[..., 1] * second[..., 0]) / area
         t = (first[..., 0] * offset[..., 1] - first[..., 1] * offset[..., 0]) / area
         rise = local[..., 2] - local[:, :1, 2]
         u = local[:, None, 0, 2] + s * rise[:, None, 1] + t * rise[:, None, 2]
-    points = np.concatenate([np.broadcast_to(corners, (len(local), *corners.shape)), u[..., None]], axis=2)
+    points = np.concatenate([np.broadcast_to(corners, (*u.shape, 2)), u[..., None]], axis=2)
     with np.errstate(invalid="ignore"):
         return points, (s >= 0) & (t >= 0) & (s + t <= 1)

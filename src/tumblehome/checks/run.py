@@ -27,6 +27,8 @@ def check(layout: Layout, *, progress: Callable[[str], None] | None = None) -> l
     progress : called with each module's name before it is checked
     """
     findings: list[Finding] = []
+    standing_free = [module for module in layout.modules if module.parent is None]
+    layout.room.prepare([*(m.body for m in standing_free), *(m.hull for m in standing_free if m.hull is not m.body)])
     for module in layout.modules:
         if progress:
             progress(module.name)

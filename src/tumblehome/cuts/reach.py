@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tumblehome.errors import InputError, nearest
-from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops, stops
+from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops, stops, stops_of_each
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -68,8 +68,26 @@ class Room:
 
     def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
         """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
-        met = stops(body, self.obstacles, axis)
+        kept = self._prepared.get((id(body), axis))
+        met = stops(body, self.obstacles, axis) if kept is None else kept
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
+
+    @cached_property
+    def _prepared(self) -> dict[tuple[int, int], Stops]:
+        return {}
+
+    @cached_property
+    def _bodies(self) -> list[Sequence[Prism]]:
+        """The bodies that were prepared, kept so that no other object takes their identity."""
+        return []
+
+    def prepare(self, bodies: Sequence[Sequence[Prism]]) -> None:
+        """Work out the journeys of many bodies along all axes in one go; asking for one then costs nothing more."""
+        new = [body for body in bodies if (id(body), 0) not in self._prepared]
+        self._bodies.extend(new)
+        for axis in range(3):
+            for body, met in zip(new, stops_of_each(new, self.obstacles, axis), strict=True):
+                self._prepared[id(body), axis] = met
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
         kept: NDArray[np.bool_] = self._kept(ignoring)[self.surface.part[met.triangle]]
@@ -210,12 +228,15 @@ def reach(thing: Shell | Room, body: Sequence[Prism], direction: str) -> Reach:
     Raises
     ------
     InputError
-        For an unknown direction, or a body that is not free where it stands (it fouls a part or is outside).
+        For an unknown direction, a body that is not finite, or one that is not free where it stands (it fouls a part or
+        is outside).
     """
     if direction not in DIRECTIONS:
         raise InputError(
             f"no direction '{direction}'{nearest(direction, DIRECTIONS)}; allowed: {', '.join(DIRECTIONS)}"
         )
+    if not np.isfinite([prism.bounds for prism in body]).all():
+        raise InputError("the body has a corner that is nowhere; give finite lengths")
     axis, sense = DIRECTIONS[direction]
     room = thing if isinstance(thing, Room) else room_of(thing)
     journey = room.journey(body, axis)

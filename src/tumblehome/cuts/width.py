@@ -158,9 +158,12 @@ def _limit(space: Space, distance: Floats, at: Floats, triangle: Integers, sign:
 
 
 def free_run(space: Space, height: float) -> tuple[float, float] | None:
-    """Return the longest stretch of stations in which the centerline is free at a height, or None."""
+    """Return the longest stretch of stations in which the centerline is free at a height, or None.
+
+    Raises InputError for a height that is not finite.
+    """
     surface = space.obstacles.surface
-    met = plate_stops(rectangle((0.0, 0.0), (height, height)), 0.0, space.obstacles, 0)
+    met = plate_stops(rectangle((0.0, 0.0), _interval("height", height, None)), 0.0, space.obstacles, 0)
     met = met.where(surface.normals[met.triangle, 0] != 0)  # a floor, a roof or a ledge at this very height ends no stretch
     facing = surface.normals[met.triangle, 0]
     ends = sorted({round(float(low), 9): float(f) for low, f in zip(met.low, facing, strict=True)}.items())
