@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from tumblehome.body.parts import Doorway, Part
+    from tumblehome.cuts import Limit, Width
     from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]
@@ -65,7 +66,8 @@ def trimesh_section(mesh: Any, axis: int, at: float) -> Any:
 def vtk_section(solid: Solid, axis: int, at: float) -> Any:
     """The cut by VTK's plane cutter as one shapely geometry; its loose segments are joined on a grid of 1e-7 mm."""
     vertices, triangles = solid.mesh()
-    cut = pv.PolyData.from_regular_faces(vertices, triangles).slice(normal=np.eye(3)[axis], origin=at * np.eye(3)[axis])
+    surface: Any = pv.PolyData
+    cut = surface.from_regular_faces(vertices, triangles).slice(normal=np.eye(3)[axis], origin=at * np.eye(3)[axis])
     if not cut.n_cells:
         return shapely.MultiPolygon()
     plane = [1, 2] if axis == 0 else [0, 1]
@@ -101,11 +103,15 @@ def superellipse(a: float, b: float, power: float, corners: int) -> tuple[Floats
     """Corners (k, 2) on ``|x/a|^n + |y/b|^n = 1`` and the most by which a chord between them leaves it."""
     turn = 2 * np.pi * np.arange(8 * corners) / (8 * corners)
     cosine, sine = np.cos(turn), np.sin(turn)
-    curve = np.column_stack([a * np.sign(cosine) * abs(cosine) ** (2 / power), b * np.sign(sine) * abs(sine) ** (2 / power)])
+    curve = np.column_stack(
+        [a * np.sign(cosine) * abs(cosine) ** (2 / power), b * np.sign(sine) * abs(sine) ** (2 / power)]
+    )
     polygon = curve[::8]
     chords = shapely.linestrings(np.stack([polygon, np.roll(polygon, -1, axis=0)], axis=1))
     between = shapely.points(curve.reshape(corners, 8, 2))
-    return polygon, 1.1 * float(shapely.distance(between, chords[:, None]).max())  # 10 % for what lies between the samples
+    return polygon, 1.1 * float(
+        shapely.distance(between, chords[:, None]).max()
+    )  # 10 % for what lies between the samples
 
 
 def solid_of(body: Iterable[Prism]) -> Solid:
@@ -121,7 +127,8 @@ def nearest_hit(mesh: Any, origins: ArrayLike, direction: ArrayLike) -> Floats:
     """Distance from each (n, 3) origin to the first surface along one direction, in double precision; inf for none."""
     origins = np.asarray(origins, dtype=float)
     rays = np.tile(np.asarray(direction, dtype=float), (len(origins), 1))
-    caster = trimesh.ray.ray_triangle.RayMeshIntersector(mesh)
+    engine: Any = trimesh.ray.ray_triangle
+    caster = engine.RayMeshIntersector(mesh)
     _, ray, at = caster.intersects_id(origins, rays, multiple_hits=True, return_locations=True)
     found = np.full(len(origins), np.inf)
     np.minimum.at(found, ray, np.einsum("ij,j->i", at - origins[ray], rays[0]))
@@ -132,7 +139,26 @@ def embree_hits(mesh: Any, origins: ArrayLike, direction: ArrayLike) -> Floats:
     """The same by embree: many rays at once, but in single precision, good to about 1e-3 mm in a van."""
     origins = np.asarray(origins, dtype=float)
     rays = np.tile(np.asarray(direction, dtype=float), (len(origins), 1))
-    at, ray, _ = trimesh.ray.ray_pyembree.RayMeshIntersector(mesh).intersects_location(origins, rays, multiple_hits=False)
+    at, ray, _ = trimesh.ray.ray_pyembree.RayMeshIntersector(mesh).intersects_location(
+        origins, rays, multiple_hits=False
+    )
     found = np.full(len(origins), np.inf)
     np.minimum.at(found, ray, np.einsum("ij,j->i", at - origins[ray], rays[0]))
     return found
+
+
+def left(found: Width) -> Limit:
+    """The left limit of a width that is there."""
+    assert found.left is not None, found.blocked_by
+    return found.left
+
+
+def right(found: Width) -> Limit:
+    """The right limit of a width that is there."""
+    assert found.right is not None, found.blocked_by
+    return found.right
+
+
+def sides(found: Width) -> tuple[Limit, Limit]:
+    """Both limits of a width that is there."""
+    return left(found), right(found)

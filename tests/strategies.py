@@ -106,7 +106,9 @@ def plans(draw: DrawFn, *, leaning: bool = False, parts: bool = True, skin: bool
     start = draw(millimeters(-200, 200))
     stations = start + np.concatenate([[0.0], np.cumsum(gaps)])
     rows = draw(st.integers(3, 6))
-    heights = np.concatenate([[0.0], np.cumsum(draw(st.lists(millimeters(250, 450), min_size=rows - 1, max_size=rows - 1)))])
+    heights = np.concatenate(
+        [[0.0], np.cumsum(draw(st.lists(millimeters(250, 450), min_size=rows - 1, max_size=rows - 1)))]
+    )
     sides = [draw(_grid(len(stations), rows, leaning=leaning)) for _ in range(draw(st.integers(1, 2)))]
     lining = Lining(*(draw(millimeters(0, 60)) for _ in range(3))) if skin else Lining()
     if lining.floor > 0:
@@ -122,7 +124,9 @@ def _grid(draw: DrawFn, stations: int, rows: int, *, leaning: bool) -> Floats:
     profile = draw(_profile(rows, leaning=leaning))
     narrowed = [draw(millimeters(0, 80)) for _ in range(stations)]
     twist = 0.0 if leaning else draw(millimeters(0, 20))
-    grid: Floats = profile[None, :] - np.array(narrowed)[:, None] + twist * np.outer(np.arange(stations) % 2, np.arange(rows) % 2)
+    grid: Floats = (
+        profile[None, :] - np.array(narrowed)[:, None] + twist * np.outer(np.arange(stations) % 2, np.arange(rows) % 2)
+    )
     return grid
 
 
@@ -133,7 +137,10 @@ def _parts(draw: DrawFn, plan: Plan) -> tuple[Part, ...]:
     bays = int((end - start) // BAY)
     kinds = draw(st.lists(st.sampled_from(sorted(_MAKERS)), min_size=1, max_size=min(bays, 5)))
     chosen = draw(st.permutations(range(bays)))[: len(kinds)]
-    return tuple(draw(_MAKERS[kind](f"{kind} {i}", start + BAY * bay, top)) for i, (kind, bay) in enumerate(zip(kinds, chosen, strict=True)))
+    return tuple(
+        draw(_MAKERS[kind](f"{kind} {i}", start + BAY * bay, top))
+        for i, (kind, bay) in enumerate(zip(kinds, chosen, strict=True))
+    )
 
 
 @st.composite
@@ -179,19 +186,25 @@ def _recess(draw: DrawFn, name: str, start: float, top: float) -> Part:
     bevel = draw(st.sampled_from([0.0, 0.0, 8.0]))
     corner = draw(st.sampled_from([0.0, 20.0, 50.0]))
     del top
-    return Recess(name, "recess", None, draw(sides), draw(_window(start)), heights, draw(millimeters(10, 60)), corner, bevel)
+    return Recess(
+        name, "recess", None, draw(sides), draw(_window(start)), heights, draw(millimeters(10, 60)), corner, bevel
+    )
 
 
 @st.composite
 def _well(draw: DrawFn, name: str, start: float, top: float) -> Part:
     del top
     low = draw(millimeters(-500, 200))
-    return Well(name, "well", None, draw(_window(start)), (low, low + draw(millimeters(100, 300))), draw(millimeters(20, 150)))
+    return Well(
+        name, "well", None, draw(_window(start)), (low, low + draw(millimeters(100, 300))), draw(millimeters(20, 150))
+    )
 
 
 @st.composite
 def _step(draw: DrawFn, name: str, start: float, top: float) -> Part:
-    return Block(name, "step", None, draw(_window(start)), (-2000.0, 2000.0), (0.0, draw(millimeters(20, min(150.0, top / 4)))))
+    return Block(
+        name, "step", None, draw(_window(start)), (-2000.0, 2000.0), (0.0, draw(millimeters(20, min(150.0, top / 4))))
+    )
 
 
 _MAKERS: dict[str, Callable[..., SearchStrategy[Part]]] = {
@@ -230,10 +243,12 @@ def boxes(draw: DrawFn, plan: Plan, *, yawed: bool = True) -> Prism:
     if yawed and draw(st.booleans()):
         turn = np.radians(draw(st.integers(-80, 80)))
         outline @= np.array([(np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))])
-    return Prism(outline + (x, y), foot, foot + high)
+    return Prism(outline + np.array([x, y]), foot, foot + high)
 
 
-def law(*strategies: Any, examples: int = 40, least: int | None = None) -> Callable[[Callable[..., None]], Callable[[], None]]:
+def law(
+    *strategies: Any, examples: int = 40, least: int | None = None
+) -> Callable[[Callable[..., None]], Callable[[], None]]:
     """Run a law over random cases, and fail if fewer than ``least`` of them reached its end (default: half)."""
 
     def decorate(proof: Callable[..., None]) -> Callable[[], None]:

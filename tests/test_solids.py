@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 from hypothesis import strategies as st
 from manifold3d import Error
+
 from references import as_trimesh, frustum, torus, trimesh_section
 from strategies import law, plans
-from vans import EXACT
-
 from tumblehome.errors import KernelError
 from tumblehome.solids import STATUS_WORDS, Solid, Surface, unite
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from strategies import Plan
 
 CUBE = Solid.box((0, 0, 0), (1000, 1000, 1000), "cube")
 AXES = (0, 1, 2)
@@ -30,7 +35,7 @@ def test_a_solid_passes_through_its_own_mesh() -> None:
 
 
 @law(plans(), examples=30)
-def test_volume_is_that_of_the_mesh(plan) -> None:
+def test_volume_is_that_of_the_mesh(plan: Plan) -> None:
     """trimesh sums the mesh by the divergence theorem."""
     for solid in (plan.shell.lined.bare, plan.shell.lined.solid, plan.shell.void):
         mesh = as_trimesh(solid)
@@ -40,7 +45,7 @@ def test_volume_is_that_of_the_mesh(plan) -> None:
 
 
 @law(plans(parts=False), plans(parts=False), examples=20)
-def test_union_and_common_part_add_up(one, two) -> None:
+def test_union_and_common_part_add_up(one: Plan, two: Plan) -> None:
     """Inclusion and exclusion of two sets; two halves of a cut add up likewise."""
     a, b = one.shell.lined.bare, two.shell.lined.bare
     assert a.volume + b.volume == pytest.approx((a | b).volume + (a & b).volume, rel=1e-10)
@@ -115,7 +120,7 @@ def test_names_survive_booleans_moves_and_turns() -> None:
 
 
 @law(plans(), st.integers(0, 2), st.floats(0.02, 0.98), examples=40)
-def test_a_slice_has_the_area_that_trimesh_finds(plan, axis: int, share: float) -> None:
+def test_a_slice_has_the_area_that_trimesh_finds(plan: Plan, axis: int, share: float) -> None:
     void = plan.shell.void
     low, high = (float(corner[axis]) for corner in void.bounds)
     at = low + share * (high - low)
@@ -130,7 +135,8 @@ def test_a_slice_has_the_area_that_trimesh_finds(plan, axis: int, share: float) 
 def test_the_two_limits_differ_on_a_ledge_only(axis: int) -> None:
     """Two boxes in a row of 4 and 1 square meters, closed forms."""
     thick = Solid.box((-1000, -1000, -1000), (1000, 1000, 1000), "thick")
-    thin = Solid.box(*(np.where(np.eye(3)[axis] > 0, far, near) for near, far in ((-500, 900), (500, 2000))), "thin")
+    low, high = (np.where(np.eye(3)[axis] > 0, far, near) for near, far in ((-500, 900), (500, 2000)))
+    thin = Solid.box(low, high, "thin")
     both = thick | thin
     assert both.ledges(axis) == [-1000, 1000, 2000]
     assert [both.slice(axis, 1000, below=below).area() for below in (True, False)] == pytest.approx([4e6, 1e6])
@@ -139,7 +145,7 @@ def test_the_two_limits_differ_on_a_ledge_only(axis: int) -> None:
 
 
 @law(plans(), st.tuples(*[st.floats(0.01, 0.99)] * 3), examples=40)
-def test_the_surface_winds_once_about_what_is_inside(plan, share: tuple[float, float, float]) -> None:
+def test_the_surface_winds_once_about_what_is_inside(plan: Plan, share: tuple[float, float, float]) -> None:
     """The parity of crossings along a ray, as trimesh counts them, tells inside from outside."""
     low, high = plan.shell.void.bounds
     point = low - 50 + np.array(share) * (high - low + 100)
@@ -178,6 +184,7 @@ def test_joined_surfaces_keep_their_names() -> None:
         (lambda v, f: (v[:0], f[:0]), "no positive volume"),
     ],
 )
-def test_a_bad_mesh_is_refused_in_words(spoil, word: str) -> None:
+def test_a_bad_mesh_is_refused_in_words(spoil: Any, word: str) -> None:
+    vertices, triangles = spoil(*CUBE.mesh())
     with pytest.raises(KernelError, match=word):
-        Solid.from_mesh(*spoil(*CUBE.mesh()), "bad")
+        Solid.from_mesh(vertices, triangles, "bad")

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 from scipy.optimize import linprog
-from strategies import law
-from vans import EXACT
 
+from strategies import law
 from tumblehome.solids import Solid, Surface
 from tumblehome.sweep import Obstacles, Prism, across, plate_stops, rectangle, stops
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from hypothesis.strategies import DrawFn
 
 AXES = (0, 1, 2)
 coordinates = st.integers(-60, 60).map(lambda n: n * 5.0)
@@ -19,18 +24,22 @@ points = st.tuples(coordinates, coordinates, coordinates)
 
 
 @st.composite
-def prisms(draw) -> Prism:
+def prisms(draw: DrawFn) -> Prism:
     """Upright prisms over the hull of some points on a grid, or over a turned rectangle."""
     turn = np.radians(draw(st.integers(0, 89)))
     wide, deep = draw(st.integers(5, 200)), draw(st.integers(5, 200))
-    corners = np.array([(-wide, -deep), (wide, -deep), (wide, deep), (-wide, deep)], dtype=float)[: draw(st.integers(3, 4))]
+    corners = np.array([(-wide, -deep), (wide, -deep), (wide, deep), (-wide, deep)], dtype=float)[
+        : draw(st.integers(3, 4))
+    ]
     outline = corners @ np.array([(np.cos(turn), np.sin(turn)), (-np.sin(turn), np.cos(turn))])
     bottom = draw(coordinates)
-    return Prism(outline + (draw(coordinates), draw(coordinates)), bottom, bottom + draw(st.integers(0, 300)))
+    return Prism(outline + np.array([draw(coordinates), draw(coordinates)]), bottom, bottom + draw(st.integers(0, 300)))
 
 
 def _corners(prism: Prism) -> np.ndarray:
-    return np.concatenate([np.column_stack([prism.outline, np.full(len(prism.outline), z)]) for z in (prism.bottom, prism.top)])
+    return np.concatenate(
+        [np.column_stack([prism.outline, np.full(len(prism.outline), z)]) for z in (prism.bottom, prism.top)]
+    )
 
 
 def _interval(body: np.ndarray, triangle: np.ndarray, axis: int) -> tuple[float, float] | None:
@@ -41,18 +50,22 @@ def _interval(body: np.ndarray, triangle: np.ndarray, axis: int) -> tuple[float,
     equal[3, :n] = equal[4, n : n + m] = 1.0
     bounds = [(0, None)] * (n + m) + [(None, None)]
     cost = np.append(np.zeros(n + m), 1.0)
-    found = [linprog(sense * cost, A_eq=equal, b_eq=[0, 0, 0, 1, 1], bounds=bounds, method="highs") for sense in (1, -1)]
+    found = [
+        linprog(sense * cost, A_eq=equal, b_eq=[0, 0, 0, 1, 1], bounds=bounds, method="highs") for sense in (1, -1)
+    ]
     return (float(found[0].fun), -float(found[1].fun)) if all(f.status == 0 for f in found) else None
 
 
 @law(prisms(), st.tuples(points, points, points), st.sampled_from(AXES), examples=150, least=30)
-def test_the_interval_of_contact_is_that_of_a_linear_program(prism: Prism, corners, axis: int) -> None:
+def test_the_interval_of_contact_is_that_of_a_linear_program(prism: Prism, corners: Any, axis: int) -> None:
     """Two convex hulls, one moving: least and greatest travel by scipy's linear programming, good to about 1e-6."""
     triangle = np.array(corners)
     assume(np.linalg.norm(np.cross(triangle[1] - triangle[0], triangle[2] - triangle[0])) > 100)
     reference = _interval(_corners(prism), triangle, axis)
     shrunk = prism.outline.mean(axis=0) + (prism.outline - prism.outline.mean(axis=0)) * 0.999
-    inner = _interval(_corners(Prism(shrunk, prism.bottom + 1e-3, max(prism.top - 1e-3, prism.bottom + 1e-3))), triangle, axis)
+    inner = _interval(
+        _corners(Prism(shrunk, prism.bottom + 1e-3, max(prism.top - 1e-3, prism.bottom + 1e-3))), triangle, axis
+    )
     assume((reference is None) == (inner is None))  # what only grazes the outline may count or not
     met = stops([prism], Obstacles(Surface(triangle[None], np.zeros(1, dtype=np.intp), ("t",))), axis)
     if reference is None:

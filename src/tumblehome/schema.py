@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from tumblehome.files import KeyPath, TomlFile
 
 __all__ = [
-    "Field", "Fields", "checked", "choice", "degrees", "kilograms", "length", "liters", "maybe", "named", "numbers", "points", "read_fields",
-    "size", "span", "table", "tables", "tables_of", "text", "thickness",
+    "Field", "Fields", "checked", "choice", "degrees", "kilograms", "length", "liters", "maybe", "named", "numbers",
+    "points", "read_fields", "size", "span", "table", "tables", "tables_of", "text", "thickness",
 ]  # fmt: skip
 
 T = TypeVar("T")

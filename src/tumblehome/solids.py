@@ -132,7 +132,9 @@ class Solid:
         corners = np.array(triangles, dtype=np.uint64, order="C")
         identity = Manifold.reserve_ids(1)
         mesh = Mesh64(
-            np.array(vertices, dtype=np.float64, order="C"),  # a copy: the kernel takes no read-only array, its own among them
+            np.array(
+                vertices, dtype=np.float64, order="C"
+            ),  # a copy: the kernel takes no read-only array, its own among them
             corners,
             run_index=np.array([0, corners.size], dtype=np.uint64),
             run_original_id=np.array([identity], dtype=np.uint32),
@@ -220,7 +222,7 @@ class Solid:
         """Return what lies between two coordinates of one axis, closed at the cuts; the cut faces bear no name."""
         kernel = self.kernel
         for limit, sign in ((low, 1.0), (high, -1.0)):
-            if limit is not None:
+            if limit is not None and not kernel.is_empty():
                 kernel = kernel.trim_by_plane(tuple(sign * np.eye(3)[axis]), sign * limit)
         return Solid(kernel, self.sources)
 
@@ -231,8 +233,8 @@ class Solid:
 
     @property
     def is_empty(self) -> bool:
-        """Whether there is nothing in it."""
-        return bool(_sound(self.kernel, "solid").is_empty())
+        """Whether it holds no volume; where two solids touch the kernel may leave flat remains."""
+        return not self.volume > 0
 
     @cached_property
     def bounds(self) -> tuple[Floats, Floats]:

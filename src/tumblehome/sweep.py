@@ -33,7 +33,18 @@ _MANY = 50_000
 _GRAZED = 1e-9
 """Share of a triangle's area below which a ray counts as running along its edge."""
 
-__all__ = ["Facet", "Obstacles", "Prism", "Stops", "across", "plate_stops", "rectangle", "stops", "stops_of_each"]
+__all__ = [
+    "Facet",
+    "Obstacles",
+    "Prism",
+    "Stops",
+    "across",
+    "plate_stops",
+    "plates_stops",
+    "rectangle",
+    "stops",
+    "stops_of_each",
+]
 
 
 def across(axis: int) -> tuple[int, int]:
@@ -290,8 +301,13 @@ def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) 
 
     ``corners`` (k, 2) are its window from ``rectangle``; a line or a point sees both one-sided limits at a ledge.
     """
-    plate = Facet(corners, start, 0.0, 0.0)
-    return _between_each([(plate, plate)], obstacles, axis)[0]
+    return plates_stops([corners], start, obstacles, axis)[0]
+
+
+def plates_stops(windows: Sequence[Floats], start: float, obstacles: Obstacles, axis: int) -> list[Stops]:
+    """Return the stops of several plates, each for itself, as ``plate_stops`` would; in one go, which is faster."""
+    plates = [Facet(corners, start, 0.0, 0.0) for corners in windows]
+    return _between_each([(plate, plate) for plate in plates], obstacles, axis)
 
 
 def _is_plain(front: list[Facet], back: list[Facet]) -> bool:
@@ -313,7 +329,10 @@ def _between_each(pairs: list[tuple[Facet, Facet]], obstacles: Obstacles, axis: 
     ends = (_least(overlap, front, 1.0), _least(overlap, back, -1.0))
     cuts = np.cumsum([len(triangles) for triangles in found])[:-1]
     split = [np.split(array, cuts) for array in (*ends[0], *ends[1], triangle)]
-    return [_stops(low, at_low, high, at_high, which, axis) for low, at_low, high, at_high, which in zip(*split, strict=True)]
+    return [
+        _stops(low, at_low, high, at_high, which, axis)
+        for low, at_low, high, at_high, which in zip(*split, strict=True)
+    ]
 
 
 def _between(front: list[Facet], back: list[Facet], obstacles: Obstacles, axis: int) -> Stops:

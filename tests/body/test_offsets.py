@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
-from strategies import Plan, law, plans
-from vans import EXACT
 
+from references import left, right, sides
+from strategies import Plan, law, plans
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.body.parts import Lined, Lining
 from tumblehome.body.shell import Shell
 from tumblehome.cuts import section, width
 from tumblehome.errors import InputError
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 UNEVEN = np.array([0.0, 300.0, 1700.0, 2000.0])
 HEIGHTS = np.array([0.0, 600.0, 1000.0, 1500.0, 1800.0])
 
 
-def _straight(breadths: list[float], heights: np.ndarray = HEIGHTS, *, roof_row: int | None = None, length: float = 1000.0) -> OffsetBody:
+def _straight(
+    breadths: Sequence[float], heights: np.ndarray = HEIGHTS, *, roof_row: int | None = None, length: float = 1000.0
+) -> OffsetBody:
     """A body of one profile from end to end."""
     grid = np.tile(np.array(breadths, dtype=float), (2, 1))
     row = OffsetBody.roof_row_of(heights, grid, grid) if roof_row is None else roof_row
@@ -30,21 +38,21 @@ def _shell(body: OffsetBody, lining: Lining | None = None) -> Shell:
     return Shell("test", 3.0, Lined(body, lining or Lining()), ())
 
 
-def _profile(breadths: list[float], heights: np.ndarray = HEIGHTS) -> shapely.Polygon:
+def _profile(breadths: Sequence[float], heights: np.ndarray = HEIGHTS) -> shapely.Polygon:
     right = np.column_stack([breadths, heights])
     return shapely.Polygon(np.concatenate([right, right[::-1] * (-1, 1)]))
 
 
 def test_between_uneven_stations_a_wall_runs_straight() -> None:
     """Linear interpolation along a row, by numpy; left and right apart."""
-    left = np.array([[700, 720], [820, 840], [790, 810], [600, 620]], dtype=float)
-    right = left[::-1] + 30
-    shell = _shell(OffsetBody(UNEVEN, np.array([0.0, 1000.0]), left, right, 1))
+    port = np.array([[700, 720], [820, 840], [790, 810], [600, 620]], dtype=float)
+    starboard = port[::-1] + 30
+    shell = _shell(OffsetBody(UNEVEN, np.array([0.0, 1000.0]), port, starboard, 1))
     for station in (0, 1, 299, 300, 500, 1234.5, 1700, 1999, 2000):
         for row, height in ((0, 0.0), (1, 1000.0)):
             found = width(shell, height=height, station=station)
-            assert found.left.half_breadth == pytest.approx(np.interp(station, UNEVEN, left[:, row]), abs=EXACT)
-            assert found.right.half_breadth == pytest.approx(np.interp(station, UNEVEN, right[:, row]), abs=EXACT)
+            assert left(found).half_breadth == pytest.approx(np.interp(station, UNEVEN, port[:, row]), abs=EXACT)
+            assert right(found).half_breadth == pytest.approx(np.interp(station, UNEVEN, starboard[:, row]), abs=EXACT)
 
 
 @law(plans(parts=False, skin=False), st.floats(0.01, 0.99), st.floats(0.01, 0.99), examples=60)
@@ -55,7 +63,7 @@ def test_the_mesh_lies_inside_the_ruled_surface_by_no_more_than_it_says(plan: Pl
     station = body.stations[0] + along * np.ptp(body.stations)
     height = body.heights[0] + up * np.ptp(body.heights)
     found = width(plan.shell, height=float(height), station=float(station))
-    for limit, table in ((found.left, body.left), (found.right, body.right)):
+    for limit, table in ((left(found), body.left), (right(found), body.right)):
         profile = [np.interp(station, body.stations, table[:, row]) for row in range(len(body.heights))]
         ruled = np.interp(height, body.heights, profile)
         assert ruled - body.loft_deviation - EXACT <= limit.half_breadth <= ruled + EXACT
@@ -66,8 +74,10 @@ def test_the_stated_deviation_is_reached_in_the_middle_of_a_twisted_field() -> N
     left = np.array([[800.0, 800.0], [800.0, 840.0]])
     body = OffsetBody(np.array([0.0, 1000.0]), np.array([0.0, 1000.0]), left, left, 1)
     assert body.loft_deviation == pytest.approx(10)
-    assert width(_shell(body), height=500, station=500).right.half_breadth == pytest.approx(800, abs=EXACT)
-    flat = OffsetBody(np.array([0.0, 1000.0]), np.array([0.0, 1000.0]), left[:, ::-1] * 0 + [[800, 700], [820, 720]], left, 1)
+    assert right(width(_shell(body), height=500, station=500)).half_breadth == pytest.approx(800, abs=EXACT)
+    flat = OffsetBody(
+        np.array([0.0, 1000.0]), np.array([0.0, 1000.0]), left[:, ::-1] * 0 + [[800, 700], [820, 720]], left, 1
+    )
     assert OffsetBody(flat.stations, flat.heights, flat.left, flat.left, 1).loft_deviation == 0
 
 
@@ -78,7 +88,7 @@ def test_a_lining_is_square_to_its_wall(lean: float) -> None:
     lined = _shell(_straight([900, 900 - lean], np.array([0.0, 1800.0])), Lining(walls=thick))
     for height in (0.0, 0.1, 600.0, 1799.0, 1800.0):
         expected = 900 - lean * height / 1800 - thick / np.cos(angle)
-        for limit in (width(lined, height=height, station=500).left, width(lined, height=height, station=500).right):
+        for limit in sides(width(lined, height=height, station=500)):
             assert limit.half_breadth == pytest.approx(expected, abs=EXACT)
 
 
@@ -88,8 +98,9 @@ def test_floor_and_roof_move_straight_up_and_down() -> None:
     assert shell.stations == (0.0, 1000.0)
     bare = shell.lined.bare
     assert bare.volume == pytest.approx(1780 * 1825 * 1000)
-    assert shell.void.volume == pytest.approx(1000 * np.trapezoid([2 * (900 - 20 * 25 / 1825), 2 * (880 + 20 * 31.7 / 1825)], [0, 1768.3]))
-
+    assert shell.void.volume == pytest.approx(
+        1000 * np.trapezoid([2 * (900 - 20 * 25 / 1825), 2 * (880 + 20 * 31.7 / 1825)], [0, 1768.3])
+    )
 
 
 @law(st.floats(700, 900), st.lists(st.integers(-30, 200), min_size=4, max_size=4), st.floats(1, 90), examples=80)
@@ -98,7 +109,9 @@ def test_an_even_lining_is_the_mitered_offset_of_the_profile(foot: float, runs: 
 
     Runs that grow with height keep the profile convex, where the offset is one polygon without doubt.
     """
-    breadths = list(foot - np.concatenate([[0], np.cumsum(np.sort(runs))]) * np.interp(np.arange(5), [0, 4], [0.6, 0.8]))
+    breadths = list(
+        foot - np.concatenate([[0], np.cumsum(np.sort(runs))]) * np.interp(np.arange(5), [0, 4], [0.6, 0.8])
+    )
     profile = _profile(breadths)
     if not profile.equals(profile.convex_hull):
         profile = profile.convex_hull
@@ -128,7 +141,12 @@ def test_negative_moves_go_out() -> None:
 
 
 def test_the_roof_begins_where_all_strips_lie_flatter_than_45_degrees() -> None:
-    for breadths, row in (([900, 880, 850, 800, 750], 4), ([900, 880, 850, 800, 300], 3), ([900, 880, 850, 349, 48], 2), ([900, 299, 290, 280, 270], 4)):
+    for breadths, row in (
+        ([900, 880, 850, 800, 750], 4),
+        ([900, 880, 850, 800, 300], 3),
+        ([900, 880, 850, 349, 48], 2),
+        ([900, 299, 290, 280, 270], 4),
+    ):
         grid = np.tile(np.array(breadths, dtype=float), (2, 1))
         assert OffsetBody.roof_row_of(HEIGHTS, grid, grid) == row
 
@@ -136,11 +154,11 @@ def test_the_roof_begins_where_all_strips_lie_flatter_than_45_degrees() -> None:
 def test_faces_are_named_by_what_they_are() -> None:
     """Of a profile whose upper strip is roof: a ray right hits the wall, and above the roof's row the roof."""
     shell = _shell(_straight([900, 880, 850, 800, 300]))
-    assert {width(shell, height=z, station=500).right.part for z in (10, 700, 1499)} == {"right wall"}
-    assert width(shell, height=1600, station=500).right.part == "roof"
+    assert {right(width(shell, height=z, station=500)).part for z in (10, 700, 1499)} == {"right wall"}
+    assert right(width(shell, height=1600, station=500)).part == "roof"
     assert set(shell.void.surface.names) == {"left wall", "right wall", "roof", "floor", "front", "rear"}
     lower = _shell(_straight([900, 880, 850, 800, 300], roof_row=2))
-    assert width(lower, height=1200, station=500).right.part == "roof"
+    assert right(width(lower, height=1200, station=500)).part == "roof"
 
 
 def test_walls_and_roof_may_be_lined_differently() -> None:

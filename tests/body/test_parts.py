@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
-from references import box_shell
-from strategies import bulkhead, law, millimeters
-from vans import EXACT
 
+from references import box_shell, left, right
+from strategies import bulkhead, law, millimeters
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.body.parts import Block, Doorway, Housing, Lined, Lining, MeshMember, Recess, Sheet, Well
 from tumblehome.body.shell import Shell
@@ -19,6 +18,7 @@ from tumblehome.cuts import section, width
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
 from tumblehome.tolerances import ARC
+from vans import EXACT
 
 if TYPE_CHECKING:
     from tumblehome.body.parts import Part, Side
@@ -38,7 +38,7 @@ def half_breadths(shell: Shell, height: float, station: float) -> tuple[float, f
     found = width(shell, height=height, station=station)
     assert found.left is not None
     assert found.right is not None
-    return found.left.half_breadth, found.right.half_breadth
+    return left(found).half_breadth, right(found).half_breadth
 
 
 def liters(shell: Shell, name: str) -> float:
@@ -53,17 +53,29 @@ def test_a_rib_stands_square_to_a_leaning_wall(sides: tuple[Side, ...]) -> None:
     """It takes depth / cos(lean) of half-breadth within its stations and heights, and nothing beside them."""
     rib = Sheet("rib", "rib", None, (1000.0, 1050.0), 40.0, sides, False, (300.0, 1200.0))
     shell = leaning_shell(rib)
-    for height, station, within in ((300.1, 1025, 1), (700, 1000.1, 1), (1199, 1049, 1), (299, 1025, 0), (1201, 1025, 0), (700, 999, 0), (700, 1051, 0)):
+    for height, station, within in (
+        (300.1, 1025, 1),
+        (700, 1000.1, 1),
+        (1199, 1049, 1),
+        (299, 1025, 0),
+        (1201, 1025, 0),
+        (700, 999, 0),
+        (700, 1051, 0),
+    ):
         expected = [wall(height) - within * (side in sides) * 40 / np.cos(LEAN) for side in ("left", "right")]
         assert half_breadths(shell, height, station) == pytest.approx(expected, abs=EXACT)
     assert liters(shell, "rib") == pytest.approx(len(sides) * 50 * 900 * 40 / np.cos(LEAN) / 1e6)
-    assert {width(shell, height=700, station=1025).right.part} == {"rib" if "right" in sides else "right wall"}
+    assert {right(width(shell, height=700, station=1025)).part} == {"rib" if "right" in sides else "right wall"}
 
 
 def test_a_rib_without_heights_runs_from_floor_to_roof() -> None:
-    shell = leaning_shell(Sheet("rib", "pillar", None, (1000.0, 1050.0), 40.0, ("right",), False, None), lining=Lining(10.0, 20.0, 30.0))
+    shell = leaning_shell(
+        Sheet("rib", "pillar", None, (1000.0, 1050.0), 40.0, ("right",), False, None), lining=Lining(10.0, 20.0, 30.0)
+    )
     for height in (0.0, 900.0, 1880.0):
-        assert half_breadths(shell, height, 1025)[1] == pytest.approx(wall(height) - (10 + 40) / np.cos(LEAN), abs=EXACT)
+        assert half_breadths(shell, height, 1025)[1] == pytest.approx(
+            wall(height) - (10 + 40) / np.cos(LEAN), abs=EXACT
+        )
 
 
 def test_a_rail_runs_along_both_walls() -> None:
@@ -71,12 +83,16 @@ def test_a_rail_runs_along_both_walls() -> None:
     shell = leaning_shell(Sheet("rail", "rail", None, (0.0, 3000.0), 25.0, ("left", "right"), False, (1500.0, 1600.0)))
     for height, taken in ((1499.9, 0), (1500, 25), (1550, 25), (1600, 25), (1600.1, 0)):
         for station in (0.1, 1500, 2999.9):
-            assert half_breadths(shell, height, station) == pytest.approx([wall(height) - taken / np.cos(LEAN)] * 2, abs=EXACT)
+            assert half_breadths(shell, height, station) == pytest.approx(
+                [wall(height) - taken / np.cos(LEAN)] * 2, abs=EXACT
+            )
 
 
 def test_a_bow_hangs_from_the_roof_alone() -> None:
     shell = leaning_shell(Sheet("bow", "bow", None, (1000.0, 1040.0), 60.0, (), True, None))
-    assert liters(shell, "bow") == pytest.approx(40 * np.trapezoid([2 * wall(1840), 2 * wall(1900)], [1840, 1900]) / 1e6)
+    assert liters(shell, "bow") == pytest.approx(
+        40 * np.trapezoid([2 * wall(1840), 2 * wall(1900)], [1840, 1900]) / 1e6
+    )
     assert shell.solid_of("bow").bounds[0][2] == pytest.approx(1840, abs=EXACT)
     assert half_breadths(shell, 1839.9, 1020) == pytest.approx([wall(1839.9)] * 2, abs=EXACT)
     assert width(shell, height=1850, station=1020).blocked_by == "bow"
@@ -87,7 +103,9 @@ def test_a_bow_follows_a_roof_of_strips() -> None:
     heights, breadths = np.array([0.0, 1500.0, 1700.0, 1800.0]), np.array([900.0, 850.0, 600.0, 100.0])
     grid = np.tile(breadths, (2, 1))
     body = OffsetBody(np.array([0.0, 3000.0]), heights, grid, grid, 1)
-    shell = Shell("vault", 3.0, Lined(body, Lining()), (Sheet("bow", "bow", None, (1000.0, 1040.0), 50.0, (), True, None),))
+    shell = Shell(
+        "vault", 3.0, Lined(body, Lining()), (Sheet("bow", "bow", None, (1000.0, 1040.0), 50.0, (), True, None),)
+    )
     points = np.column_stack([breadths, heights])
     roof = shapely.LineString([*points[1:], *(points[1:][::-1] * (-1, 1))])
     below = [p for p in section(shell, station=1020).polygons[0].exterior.coords if p[1] > 1500]
@@ -96,8 +114,8 @@ def test_a_bow_follows_a_roof_of_strips() -> None:
     assert corners
     assert min(roof.distance(shapely.Point(p)) for p in corners) == pytest.approx(50, abs=EXACT)
     hit = width(shell, height=1600, station=1020)
-    assert hit.right.part == "bow"
-    assert roof.distance(shapely.Point(hit.right.half_breadth, 1600)) == pytest.approx(50, abs=EXACT)
+    assert right(hit).part == "bow"
+    assert roof.distance(shapely.Point(right(hit).half_breadth, 1600)) == pytest.approx(50, abs=EXACT)
 
 
 def test_a_hoop_is_a_rib_and_a_bow() -> None:
@@ -124,7 +142,15 @@ def test_a_square_housing() -> None:
 def test_a_beveled_housing() -> None:
     """Its upper edges across the van are cut off at 45 degrees: free there, by the line between the two cuts."""
     shell = box_shell(Housing("housing", "housing", None, "right", (1000.0, 1700.0), 300.0, 200.0, 100.0, 0.0))
-    for station, height, within in ((1050, 249.9, 1), (1050, 250.1, 0), (1001, 200.9, 1), (1001, 201.1, 0), (1650, 249.9, 1), (1650, 250.1, 0), (1350, 299.9, 1)):
+    for station, height, within in (
+        (1050, 249.9, 1),
+        (1050, 250.1, 0),
+        (1001, 200.9, 1),
+        (1001, 201.1, 0),
+        (1650, 249.9, 1),
+        (1650, 250.1, 0),
+        (1350, 299.9, 1),
+    ):
         assert half_breadths(shell, height, station)[1] == pytest.approx(800 - 200 * within, abs=EXACT)
     assert liters(shell, "housing") == pytest.approx(200 * (700 * 300 - 100 * 100) / 1e6)
 
@@ -134,7 +160,9 @@ def test_a_rounded_housing_lies_outside_its_circle_by_no_more_than_the_tolerance
     """Quarter circles tangent to end and top; less free room than the true ones, never more. shapely measures both."""
     housing = Housing("housing", "housing", None, "right", (1000.0, 1700.0), 300.0, 200.0, 0.0, radius)
     shell = box_shell(housing)
-    seen = shapely.union_all([shapely.Polygon(t[:, [0, 2]]) for t in shell.solid_of("housing").surface.triangles if np.ptp(t[:, 1]) < EXACT])
+    seen = shapely.union_all(
+        [shapely.Polygon(t[:, [0, 2]]) for t in shell.solid_of("housing").surface.triangles if np.ptp(t[:, 1]) < EXACT]
+    )
     circle = shapely.Point(1000 + radius, 300 - radius).buffer(radius, quad_segs=4096)
     corner = shapely.box(1000, 300 - radius, 1000 + radius, 300)
     assert shapely.intersection(circle, corner).difference(seen.buffer(1e-5)).area < 1e-6
@@ -148,7 +176,9 @@ def test_a_rounded_housing_lies_outside_its_circle_by_no_more_than_the_tolerance
 
 def test_a_lining_moves_the_housing_with_the_wall() -> None:
     """It stands off the lined wall, by hand: the wall loses 40 / cos(lean) first."""
-    shell = leaning_shell(Housing("h", "housing", None, "right", (1000.0, 1700.0), 300.0, 200.0, 0.0, 0.0), lining=Lining(walls=40.0))
+    shell = leaning_shell(
+        Housing("h", "housing", None, "right", (1000.0, 1700.0), 300.0, 200.0, 0.0, 0.0), lining=Lining(walls=40.0)
+    )
     assert half_breadths(shell, 100, 1350)[1] == pytest.approx(wall(300) - 40 / np.cos(LEAN) - 200, abs=EXACT)
 
 
@@ -157,14 +187,18 @@ def test_a_lining_moves_the_housing_with_the_wall() -> None:
 
 def test_a_recess_is_square_to_a_leaning_wall() -> None:
     """It gives depth / cos(lean) of half-breadth within its window; an upright window's edges run straight out."""
-    shell = leaning_shell(Recess("recess", "recess", None, "right", (1000.0, 1600.0), (800.0, 1300.0), 45.0, 0.0, 0.0), lining=Lining(walls=50.0))
+    shell = leaning_shell(
+        Recess("recess", "recess", None, "right", (1000.0, 1600.0), (800.0, 1300.0), 45.0, 0.0, 0.0),
+        lining=Lining(walls=50.0),
+    )
     skin = [wall(z) - 50 / np.cos(LEAN) for z in (1000, 799, 1301)]
     for height, station, bare, within in (
-        (1000, 1300, 0, 1), (1000, 1000.1, 0, 1), (1000, 1599.9, 0, 1), (1000, 999, 0, 0), (1000, 1601, 0, 0), (799, 1300, 1, 0), (1301, 1300, 2, 0),
+        (1000, 1300, 0, 1), (1000, 1000.1, 0, 1), (1000, 1599.9, 0, 1), (1000, 999, 0, 0), (1000, 1601, 0, 0),
+        (799, 1300, 1, 0), (1301, 1300, 2, 0),
     ):  # fmt: skip
         expected = [skin[bare], skin[bare] + within * 45 / np.cos(LEAN)]
         assert half_breadths(shell, height, station) == pytest.approx(expected, abs=EXACT)
-    assert width(shell, height=1000, station=1300).right.part == "recess"
+    assert right(width(shell, height=1000, station=1300)).part == "recess"
     assert liters(shell, "recess") == pytest.approx(600 * 500 * 45 / np.cos(LEAN) / 1e6)
     assert shell.part("recess").gives
 
@@ -180,7 +214,9 @@ def test_both_limits_at_the_edge_of_a_recess() -> None:
 def test_the_corners_of_a_recess_lie_inside_their_circles(corner: float) -> None:
     """Never more room than the rounded window gives, and less by no more than the tolerance; the radius fits the window."""
     shell = box_shell(Recess("recess", "recess", None, "right", (1000.0, 1600.0), (800.0, 1300.0), 45.0, corner, 0.0))
-    seen = shapely.union_all([shapely.Polygon(t[:, [0, 2]]) for t in shell.solid_of("recess").surface.triangles if np.ptp(t[:, 1]) < EXACT])
+    seen = shapely.union_all(
+        [shapely.Polygon(t[:, [0, 2]]) for t in shell.solid_of("recess").surface.triangles if np.ptp(t[:, 1]) < EXACT]
+    )
     radius = min(corner, 250.0)
     true = shapely.box(1000 + radius, 800 + radius, 1600 - radius, 1300 - radius).buffer(radius, quad_segs=4096)
     true = true if radius < 250 else shapely.LineString([(1250, 1050), (1350, 1050)]).buffer(250, quad_segs=4096)
@@ -190,7 +226,7 @@ def test_the_corners_of_a_recess_lie_inside_their_circles(corner: float) -> None
 
 
 @pytest.mark.parametrize("shell", [box_shell, leaning_shell])
-def test_a_beveled_recess_opens_wider_at_the_face(shell) -> None:
+def test_a_beveled_recess_opens_wider_at_the_face(shell: Any) -> None:
     """By the bevel on each edge at the skin, by half of it half way down, by nothing at its full depth."""
     recess = Recess("recess", "recess", None, "right", (1000.0, 1600.0), (800.0, 1300.0), 40.0, 0.0, 30.0)
     made, without = shell(recess), shell()
@@ -204,7 +240,9 @@ def test_a_beveled_recess_opens_wider_at_the_face(shell) -> None:
             expected = half_breadths(without, height, 1300)[1] + full * (1 - out / 30)
             assert half_breadths(made, height, 1300)[1] == pytest.approx(expected, abs=EXACT)
     for station, height in ((969.9, 1050), (1630.1, 1050), (1300, 769.9), (1300, 1330.1)):
-        assert half_breadths(made, height, station)[1] == pytest.approx(half_breadths(without, height, station)[1], abs=EXACT)
+        assert half_breadths(made, height, station)[1] == pytest.approx(
+            half_breadths(without, height, station)[1], abs=EXACT
+        )
 
 
 @pytest.mark.parametrize("bevel", [0.0, 10.0])
@@ -213,14 +251,25 @@ def test_a_recess_keeps_its_depth_on_a_wall_that_bulges(bevel: float) -> None:
     heights, breadths = np.array([0.0, 400.0, 800.0, 1200.0, 1600.0]), np.array([780.0, 850.0, 880.0, 850.0, 780.0])
     grid = np.tile(breadths, (2, 1))
     body = OffsetBody(np.array([0.0, 3000.0]), heights, grid, grid, 4)
-    shell = Shell("barrel", 3.0, Lined(body, Lining()), (Recess("r", "recess", None, "right", (500.0, 2000.0), (100.0, 1500.0), 30.0, 0.0, bevel),))
+    shell = Shell(
+        "barrel",
+        3.0,
+        Lined(body, Lining()),
+        (Recess("r", "recess", None, "right", (500.0, 2000.0), (100.0, 1500.0), 30.0, 0.0, bevel),),
+    )
     line = shapely.LineString(np.column_stack([breadths, heights]))
     for height in (150, 300, 600, 790, 1000, 1450):
         there = half_breadths(shell, height, 1250)[1]
         assert line.distance(shapely.Point(there, height)) == pytest.approx(30, abs=EXACT)
 
 
-@law(millimeters(-150, 150), millimeters(5, 60), st.sampled_from([0.0, 5.0, 20.0]), st.sampled_from([0.0, 30.0]), examples=40)
+@law(
+    millimeters(-150, 150),
+    millimeters(5, 60),
+    st.sampled_from([0.0, 5.0, 20.0]),
+    st.sampled_from([0.0, 30.0]),
+    examples=40,
+)
 def test_a_recess_has_its_depth_whatever_the_lean(lean: float, depth: float, bevel: float, corner: float) -> None:
     """depth / cos(lean) of half-breadth in its middle, on either side."""
     for side in ("left", "right"):
@@ -270,7 +319,9 @@ def test_a_member_from_a_mesh_is_taken_as_it_is() -> None:
     wedge = Solid.prism([(0, 1000), (300, 1000), (0, 1400)], -900, 0, "mesh", axis=1)
     shell = box_shell(MeshMember("fuel tank", "mesh", None, wedge))
     assert liters(shell, "fuel tank") == pytest.approx(300 * 400 / 2 * 800 / 1e6)
-    assert half_breadths(box_shell(MeshMember("tank", "mesh", None, wedge.moved((0, -100, 0)))), 150, 1100)[0] == pytest.approx(100, abs=EXACT)
+    assert half_breadths(box_shell(MeshMember("tank", "mesh", None, wedge.moved((0, -100, 0)))), 150, 1100)[
+        0
+    ] == pytest.approx(100, abs=EXACT)
 
 
 # Doorways
@@ -284,7 +335,7 @@ def test_a_member_from_a_mesh_is_taken_as_it_is() -> None:
         (Doorway("door", "rear", (-600.0, 400.0), (0.0, 1500.0)), (3010, 0, 600), (3900, -590, 1400)),
     ],
 )
-def test_a_doorway_is_closed_until_it_is_opened(door: Doorway, inside, passage) -> None:
+def test_a_doorway_is_closed_until_it_is_opened(door: Doorway, inside: Any, passage: Any) -> None:
     """Clear opening times a meter of way outside; nothing else changes."""
     shell = box_shell(doorways=(door,))
     opened = shell.opened("door")
@@ -299,14 +350,16 @@ def test_a_doorway_is_closed_until_it_is_opened(door: Doorway, inside, passage) 
 def test_a_doorway_through_a_leaning_wall_is_clear_to_its_edges() -> None:
     """Its passage begins within the lined wall and ends a meter beyond the widest point of the bare body."""
     shell = leaning_shell(lining=Lining(walls=40.0))
-    shell = Shell("door", 3.0, shell.lined, (), (Doorway("door", "right", (1000.0, 1800.0), (0.0, 1200.0)),)).opened("door")
+    shell = Shell("door", 3.0, shell.lined, (), (Doorway("door", "right", (1000.0, 1800.0), (0.0, 1200.0)),)).opened(
+        "door"
+    )
     for height in (0.1, 600, 1199.9):
         assert half_breadths(shell, height, 1400)[1] == pytest.approx(1900, abs=EXACT)
     assert half_breadths(shell, 1200.1, 1400)[1] == pytest.approx(wall(1200.1) - 40 / np.cos(LEAN), abs=EXACT)
 
 
 @pytest.mark.parametrize("place", [((5000.0, 6000.0), (0.0, 300.0)), ((1000.0, 1200.0), (5000.0, 6000.0))])
-def test_a_part_where_no_wall_is_says_so(place) -> None:
+def test_a_part_where_no_wall_is_says_so(place: Any) -> None:
     stations, heights = place
     lined = box_shell().lined
     recess = Recess("recess", "recess", None, "right", stations, heights, 40.0, 0.0, 0.0)

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import pytest
-from references import box_shell
-from strategies import law, plans
-from vans import EXACT, member, recess
-from vans import shell as load
 
+from references import box_shell, left, right, sides
+from strategies import Plan, law, plans
 from tumblehome.body.parts import Block, Doorway, Housing, Sheet
-from tumblehome.body.shell import Shell
 from tumblehome.cuts import section, width
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
-from strategies import Plan
+from vans import EXACT, member, recess
+from vans import shell as load
+
+if TYPE_CHECKING:
+    from tumblehome.body.shell import Shell
 
 HEAD = 'name = "test"\nunit = "mm"\nmeasured_to = 3\n'
 ROWS = "height, 0, 1000, 4000\n0, 900, 920, 880\n1000, 850, 870, 830\n1900, 700, 720, 680"
@@ -34,8 +37,8 @@ def _bare(height: float, station: float) -> float:
 @pytest.mark.parametrize("height", [0, 0.1, 777, 1000, 1899.9, 1900])
 def test_a_table_of_offsets_is_its_own_interpolation(station: float, height: float) -> None:
     found = width(_van(), height=height, station=station)
-    assert found.left.half_breadth == pytest.approx(_bare(height, station), abs=EXACT)  # type: ignore[union-attr]
-    assert found.right.half_breadth == pytest.approx(_bare(height, station), abs=EXACT)  # type: ignore[union-attr]
+    assert left(found).half_breadth == pytest.approx(_bare(height, station), abs=EXACT)
+    assert right(found).half_breadth == pytest.approx(_bare(height, station), abs=EXACT)
 
 
 def test_full_widths_are_twice_the_half_breadths() -> None:
@@ -50,11 +53,11 @@ def test_full_widths_are_twice_the_half_breadths() -> None:
 
 
 def test_left_and_right_may_differ() -> None:
-    wider = ROWS.replace("900", "940").replace("850", "890")
+    wider = ROWS.replace("0, 900, 920", "0, 940, 960")
     shell = _van(f'left = """\n{ROWS}\n"""\nright = """\n{wider}\n"""')
     found = width(shell, height=0.0, station=0.0)
-    assert found.left.half_breadth == pytest.approx(900, abs=EXACT)  # type: ignore[union-attr]
-    assert found.right.half_breadth == pytest.approx(940, abs=EXACT)  # type: ignore[union-attr]
+    assert left(found).half_breadth == pytest.approx(900, abs=EXACT)
+    assert right(found).half_breadth == pytest.approx(940, abs=EXACT)
 
 
 @pytest.mark.parametrize("height", [0.0, 500.0, 963.0, 1700.0])
@@ -65,8 +68,12 @@ def test_heights_from_the_bare_floor_are_lowered_by_its_thickness(height: float)
         member("step", "step", stations=[0, 300], height=150),
         recess("well", kind="well", stations=[2500, 3000], breadths=[200, 600], depth=80),
     ]
-    shell = _van(f'half_breadths = """\n{ROWS}\n"""', *parts, head=HEAD + 'heights_from = "bare floor"\n', lining="floor = 37")
-    assert width(shell, height=height, station=1500).right.half_breadth == pytest.approx(_bare(height + 37, 1500), abs=EXACT)  # type: ignore[union-attr]
+    shell = _van(
+        f'half_breadths = """\n{ROWS}\n"""', *parts, head=HEAD + 'heights_from = "bare floor"\n', lining="floor = 37"
+    )
+    assert right(width(shell, height=height, station=1500)).half_breadth == pytest.approx(
+        _bare(height + 37, 1500), abs=EXACT
+    )
     assert shell.heights == pytest.approx((-117, 1863), abs=EXACT)
     assert shell.solid_of("step").bounds[1][2] == pytest.approx(113, abs=EXACT)
     assert [corner[2] for corner in shell.solid_of("rib").bounds] == pytest.approx([263, 1163], abs=EXACT)
@@ -91,25 +98,29 @@ def test_the_roof_begins_where_the_file_says() -> None:
         down = 25 if "bare" in head else 0
         shell = _van(table + "roof_from = 1000", bow, head=head, lining="walls = 40" + floor)
         angle = np.arctan(150 / 900)
-        assert width(shell, height=1500 - down, station=3000).right.half_breadth == pytest.approx(_bare(1500, 3000), abs=EXACT)  # type: ignore[union-attr]
-        assert width(shell, height=1500 - down, station=3000).right.part == "roof"  # type: ignore[union-attr]
-        hung = width(shell, height=1500 - down, station=2020).right
-        assert hung.part == "bow"  # type: ignore[union-attr]
-        assert hung.half_breadth == pytest.approx(_bare(1500, 2020) - 50 / np.cos(angle), abs=EXACT)  # type: ignore[union-attr]
+        assert right(width(shell, height=1500 - down, station=3000)).half_breadth == pytest.approx(
+            _bare(1500, 3000), abs=EXACT
+        )
+        assert right(width(shell, height=1500 - down, station=3000)).part == "roof"
+        hung = right(width(shell, height=1500 - down, station=2020))
+        assert hung.part == "bow"
+        assert hung.half_breadth == pytest.approx(_bare(1500, 2020) - 50 / np.cos(angle), abs=EXACT)
         walls = _van(table, lining="walls = 40" + floor, head=head)
-        assert width(walls, height=1500 - down, station=3000).right.half_breadth == pytest.approx(  # type: ignore[union-attr]
+        assert right(width(walls, height=1500 - down, station=3000)).half_breadth == pytest.approx(
             _bare(1500, 3000) - 40 / np.cos(angle), abs=EXACT
         )
 
 
 def test_what_is_wrong_beside_a_part_is_no_part_of_it() -> None:
     """A member without stations runs from end to end; both sides are two."""
-    shell = _van(f'half_breadths = """\n{ROWS}\n"""', member("rail", "rail", side="both", heights=[1000, 1050], depth=20))
+    shell = _van(
+        f'half_breadths = """\n{ROWS}\n"""', member("rail", "rail", side="both", heights=[1000, 1050], depth=20)
+    )
     angle = np.arctan(150 / 900)
     for station in (0.1, 999, 3999.9):
-        for limit in (width(shell, height=1020, station=station).left, width(shell, height=1020, station=station).right):
-            assert limit.half_breadth == pytest.approx(_bare(1020, station) - 20 / np.cos(angle), abs=EXACT)  # type: ignore[union-attr]
-            assert limit.part == "rail"  # type: ignore[union-attr]
+        for limit in sides(width(shell, height=1020, station=station)):
+            assert limit.half_breadth == pytest.approx(_bare(1020, station) - 20 / np.cos(angle), abs=EXACT)
+            assert limit.part == "rail"
 
 
 # Families of shells
@@ -117,7 +128,10 @@ def test_what_is_wrong_beside_a_part_is_no_part_of_it() -> None:
 RIB = Sheet("rib", "rib", 1.0, (1000.0, 1050.0), 40.0, ("left",), False, None)
 POST = Block("post", "block", None, (2000.0, 2100.0), (300.0, 500.0), (0.0, 900.0))
 HOUSING = Housing("housing", "housing", 5.0, "right", (2200.0, 2800.0), 300.0, 200.0, 0.0, 0.0)
-DOORS = (Doorway("slide", "right", (300.0, 900.0), (0.0, 1500.0)), Doorway("rear", "rear", (-500.0, 500.0), (0.0, 1500.0)))
+DOORS = (
+    Doorway("slide", "right", (300.0, 900.0), (0.0, 1500.0)),
+    Doorway("rear", "rear", (-500.0, 500.0), (0.0, 1500.0)),
+)
 
 
 def test_without_and_opened_are_kept_and_independent_of_order() -> None:
@@ -135,7 +149,15 @@ def test_a_shell_without_all_its_parts_is_its_lined_interior() -> None:
     assert shell.without("rib", "post", "housing").void.volume == pytest.approx(shell.lined.solid.volume, rel=1e-12)
 
 
-@pytest.mark.parametrize(("ask", "words"), [("without", "no part 'ribb'; did you mean 'rib'"), ("opened", "no doorway 'ribb'"), ("solid_of", "did you mean 'rib'"), ("part", "did you mean 'rib'")])
+@pytest.mark.parametrize(
+    ("ask", "words"),
+    [
+        ("without", "no part 'ribb'; did you mean 'rib'"),
+        ("opened", "no doorway 'ribb'"),
+        ("solid_of", "did you mean 'rib'"),
+        ("part", "did you mean 'rib'"),
+    ],
+)
 def test_an_unknown_name_is_told_with_the_nearest(ask: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
         getattr(box_shell(RIB, doorways=DOORS), ask)("ribb")
@@ -143,14 +165,22 @@ def test_an_unknown_name_is_told_with_the_nearest(ask: str, words: str) -> None:
 
 def test_tolerances_are_those_of_the_worst_measured_part() -> None:
     shell = box_shell(RIB, POST, HOUSING)
-    for names, worst in (([], 3.0), (["rib"], 1.0), (["post"], 3.0), (["rib", "housing"], 5.0), (["left wall"], 3.0), (["rib", "left wall"], 3.0)):
+    for names, worst in (
+        ([], 3.0),
+        (["rib"], 1.0),
+        (["post"], 3.0),
+        (["rib", "housing"], 5.0),
+        (["left wall"], 3.0),
+        (["rib", "left wall"], 3.0),
+    ):
         assert shell.tolerance_of(names) == worst
 
 
 def test_a_point_of_the_skin_in_a_doorway_bears_its_name() -> None:
     shell = box_shell(doorways=DOORS)
     for name, point, told in (
-        ("right wall", (600, 800, 700), "slide"), ("right wall", (950, 800, 700), "right wall"), ("left wall", (600, -800, 700), "left wall"),
+        ("right wall", (600, 800, 700), "slide"), ("right wall", (950, 800, 700), "right wall"),
+        ("left wall", (600, -800, 700), "left wall"),
         ("right wall", (600, 800, 1501), "right wall"), ("rear", (3000, 0, 700), "rear"), ("rear", (3000, 501, 700), "rear"),
         ("roof", (600, 800, 700), "roof"),
     ):  # fmt: skip

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import assume
 from hypothesis import strategies as st
+
 from references import box_shell, frustum, shell_of, solid_of, torus, vtk_section
 from strategies import law, plans
-from vans import EXACT
-
 from tumblehome.body.parts import Block, Sheet
 from tumblehome.cuts import band, section
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
 from tumblehome.sweep import Prism
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from strategies import Plan
+    from tumblehome.cuts import Section
 
 RAIL = Sheet("rail", "rail", None, (0.0, 3000.0), 30.0, ("left", "right"), False, (700.0, 800.0))
 shares = st.tuples(st.floats(0, 1), st.floats(0, 1)).map(sorted).filter(lambda pair: pair[1] - pair[0] > 0.01)
@@ -26,7 +32,7 @@ def _interval(solid: Solid, axis: int, share: list[float]) -> tuple[float, float
     return low + share[0] * (high - low), low + share[1] * (high - low)
 
 
-def _cut(solid: Solid, axis: int, at: float | tuple[float, float]):
+def _cut(solid: Solid, axis: int, at: float | tuple[float, float]) -> Section:
     if isinstance(at, tuple):
         return band(solid, heights=at) if axis == 2 else band(solid, stations=at)
     return section(solid, height=at) if axis == 2 else section(solid, station=at)
@@ -84,12 +90,13 @@ def test_the_band_of_a_torus_is_the_annulus_of_its_ends() -> None:
 
 
 @law(plans(), st.sampled_from([0, 2]), shares, st.lists(st.floats(0.001, 0.999), min_size=3, max_size=3), examples=50)
-def test_every_cut_within_holds_the_band(plan, axis: int, share, inner: list[float]) -> None:
+def test_every_cut_within_holds_the_band(plan: Plan, axis: int, share: list[float], inner: list[float]) -> None:
     """VTK cuts the void within the interval; the band sticks out of none by more than rounding."""
     void = plan.shell.void
     low, high = _interval(void, axis, share)
     found = _cut(void, axis, (low, high))
-    outline = shapely.points(np.concatenate([(ring + shift) / 2 for ring in found.rings for shift in (ring, np.roll(ring, 1, axis=0))] or [np.empty((0, 2))]))
+    halves = [(ring + shift) / 2 for ring in found.rings for shift in (ring, np.roll(ring, 1, axis=0))]
+    outline = shapely.points(np.concatenate([np.empty((0, 2)), *halves]))
     for at in low + np.array(inner) * (high - low):
         assume(np.abs(void.mesh()[0][:, axis] - at).min() > EXACT)  # on a ledge VTK takes either side
         cut = vtk_section(void, axis, float(at))
@@ -100,12 +107,14 @@ def test_every_cut_within_holds_the_band(plan, axis: int, share, inner: list[flo
 
 
 @law(plans(), st.sampled_from([0, 2]), shares, examples=25)
-def test_many_cuts_close_in_on_the_band(plan, axis: int, share) -> None:
+def test_many_cuts_close_in_on_the_band(plan: Plan, axis: int, share: list[float]) -> None:
     """The common part of cuts at both ends, at every corner and between any two holds the band, and hardly more."""
     void = plan.shell.void
     low, high = _interval(void, axis, share)
     corners = void.mesh()[0][:, axis]
-    between = np.unique([low + EXACT, *corners[(corners > low) & (corners < high)], *np.linspace(low, high, 8)[1:-1], high - EXACT])
+    between = np.unique(
+        [low + EXACT, *corners[(corners > low) & (corners < high)], *np.linspace(low, high, 8)[1:-1], high - EXACT]
+    )
     levels = np.sort(np.concatenate([between, (between[:-1] + between[1:]) / 2]))
     common = _cut(void, axis, float(levels[0]))
     for at in levels[1:]:
@@ -116,7 +125,7 @@ def test_many_cuts_close_in_on_the_band(plan, axis: int, share) -> None:
 
 
 @law(plans(), shares, examples=40)
-def test_a_wider_interval_never_frees_more(plan, share) -> None:
+def test_a_wider_interval_never_frees_more(plan: Plan, share: list[float]) -> None:
     void = plan.shell.void
     for axis in (0, 2):
         low, high = _interval(void, axis, share)
@@ -129,13 +138,15 @@ def test_a_wider_interval_never_frees_more(plan, share) -> None:
 
 
 @law(plans(), shares, st.floats(0.1, 0.9), st.floats(-0.6, 0.6), examples=40)
-def test_an_upright_box_is_free_exactly_where_its_footprint_lies_in_the_band(plan, share, x: float, y: float) -> None:
+def test_an_upright_box_is_free_exactly_where_its_footprint_lies_in_the_band(
+    plan: Plan, share: list[float], x: float, y: float
+) -> None:
     """The kernel's boolean of the box itself is the judge."""
     void = plan.shell.void
     low, high = _interval(void, 2, share)
     start, end = plan.shell.stations
     at = start + x * (end - start)
-    outline = np.array([(at - 150, -120), (at + 150, -120), (at + 150, 120), (at - 150, 120)]) + (0, 900 * y)
+    outline = np.array([(-150, -120), (150, -120), (150, 120), (-150, 120)]) + np.array([at, 900 * y])
     left_over = (solid_of([Prism(outline, low, high)]) - void).volume
     outside = shapely.Polygon(outline).difference(shapely.union_all(band(void, heights=(low, high)).polygons)).area
     assert (left_over > EXACT * (high - low)) == (outside > EXACT)
@@ -172,8 +183,14 @@ def test_nothing_is_free_beyond_the_ends() -> None:
 
 @pytest.mark.parametrize(
     "wrong",
-    [{}, {"heights": (0, 1), "stations": (0, 1)}, {"heights": (2, 1)}, {"stations": (np.nan, 1)}, {"heights": (0, np.inf)}],
+    [
+        {},
+        {"heights": (0, 1), "stations": (0, 1)},
+        {"heights": (2, 1)},
+        {"stations": (np.nan, 1)},
+        {"heights": (0, np.inf)},
+    ],
 )
-def test_an_interval_must_be_one(wrong) -> None:
+def test_an_interval_must_be_one(wrong: Any) -> None:
     with pytest.raises(InputError):
         band(box_shell(), **wrong)

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import assume
-from references import as_trimesh, box_shell, embree_hits, is_free, solid_of
-from strategies import boxes, law, plans
-from vans import EXACT
 from hypothesis import strategies as st
 
+from references import as_trimesh, box_shell, embree_hits, is_free, solid_of
+from strategies import Plan, boxes, law, plans
 from tumblehome.body.parts import Block, Sheet
 from tumblehome.cuts import DIRECTIONS, Room, reach, room_of
-from tumblehome.cuts.reach import Journey
 from tumblehome.errors import InputError
 from tumblehome.sweep import Prism
+from vans import EXACT
 
 BOW = Sheet("bow", "bow", None, (1000.0, 1040.0), 60.0, (), True, None)
+Case = tuple[Plan, Prism]
 directions = st.sampled_from(sorted(DIRECTIONS))
 cases = plans().flatmap(lambda plan: st.tuples(st.just(plan), boxes(plan)))
 
 
 def _step(direction: str) -> np.ndarray:
     axis, sense = DIRECTIONS[direction]
-    return sense * np.eye(3)[axis]
+    step: np.ndarray = sense * np.eye(3)[axis]
+    return step
 
 
 def _free(room: Room, body: list[Prism]) -> bool:
@@ -58,20 +61,30 @@ def test_a_bow_stops_what_passes_below_the_roof() -> None:
     low, high = (Prism.box((100, -200, 0), (700, 200, top)) for top in (1740.0, 1740.001))
     assert reach(shell, [low], "rear").distance == pytest.approx(2300, abs=EXACT)
     stopped = reach(shell, [high], "rear")
-    assert (stopped.distance, stopped.part) == (pytest.approx(300, abs=EXACT), "bow")
+    assert stopped.distance == pytest.approx(300, abs=EXACT)
+    assert stopped.part == "bow"
     assert stopped.at[2] == pytest.approx(1740, abs=1e-3)
     under = Prism.box((900, -200, 500), (1100, 200, 1000))
-    assert (reach(shell, [under], "up").distance, reach(shell, [under], "up").part) == (pytest.approx(740, abs=EXACT), "bow")
+    above = reach(shell, [under], "up")
+    assert above.distance == pytest.approx(740, abs=EXACT)
+    assert above.part == "bow"
 
 
 @pytest.mark.parametrize("degrees", [10, 30, 45, 80])
 def test_a_turned_box_reaches_with_its_corner(degrees: int) -> None:
     """Half the extent of an l x w rectangle turned by t: (l cos t + w sin t) / 2 along, (l sin t + w cos t) / 2 across."""
     t = np.radians(degrees)
-    corners = np.array([(-300, -100), (300, -100), (300, 100), (-300, 100)]) @ np.array([(np.cos(t), np.sin(t)), (-np.sin(t), np.cos(t))])
-    body = [Prism(corners + (1500, 0), 0, 500)]
+    corners = np.array([(-300, -100), (300, -100), (300, 100), (-300, 100)]) @ np.array(
+        [(np.cos(t), np.sin(t)), (-np.sin(t), np.cos(t))]
+    )
+    body = [Prism(corners + np.array([1500, 0]), 0, 500)]
     along, across = 300 * np.cos(t) + 100 * np.sin(t), 300 * np.sin(t) + 100 * np.cos(t)
-    for direction, distance in (("front", 1500 - along), ("rear", 1500 - along), ("left", 800 - across), ("right", 800 - across)):
+    for direction, distance in (
+        ("front", 1500 - along),
+        ("rear", 1500 - along),
+        ("left", 800 - across),
+        ("right", 800 - across),
+    ):
         assert reach(box_shell(), body, direction).distance == pytest.approx(distance, abs=EXACT)
 
 
@@ -81,7 +94,8 @@ def test_the_part_of_a_body_that_touches_first_decides() -> None:
     body = [Prism.box((100, -200, 0), (500, 200, 500)), Prism.box((100, -300, 500), (700, 300, 900))]
     shell = box_shell(post)
     found = reach(shell, body, "rear")
-    assert (found.distance, found.part) == (pytest.approx(800, abs=EXACT), "post")
+    assert found.distance == pytest.approx(800, abs=EXACT)
+    assert found.part == "post"
     assert reach(shell, body, "right").distance == pytest.approx(500, abs=EXACT)
     assert reach(shell, body[:1], "rear").distance == pytest.approx(2500, abs=EXACT)
 
@@ -96,8 +110,8 @@ def test_touching_is_a_reach_of_zero_and_no_foul() -> None:
 
 
 @pytest.mark.parametrize("place", [(5000, 0, 0), (-900, 0, 500), (0, 3000, 0), (0, 0, -4000)])
-def test_a_body_outside_is_told_so(place) -> None:
-    with pytest.raises(InputError, match="outside|fouls"):
+def test_a_body_outside_is_told_so(place: Any) -> None:
+    with pytest.raises(InputError, match=r"outside|fouls"):
         reach(box_shell(), [Prism.box((100, -50, 100), (200, 50, 200)).moved(place)], "front")
 
 
@@ -116,7 +130,7 @@ def test_an_unknown_direction_is_told_the_nearest() -> None:
 
 
 @law(cases, examples=60)
-def test_free_or_not_as_the_boolean_says(case) -> None:
+def test_free_or_not_as_the_boolean_says(case: Case) -> None:
     """The kernel subtracts the void from the body; what is left over fouls."""
     plan, body = case
     room = room_of(plan.shell)
@@ -126,7 +140,7 @@ def test_free_or_not_as_the_boolean_says(case) -> None:
 
 
 @law(cases, directions, examples=60)
-def test_reach_is_where_the_bisected_boolean_turns(case, direction: str) -> None:
+def test_reach_is_where_the_bisected_boolean_turns(case: Case, direction: str) -> None:
     """Bisection between the start, which is free, and a travel that is not, down to a tenth of a millionth."""
     plan, body = case
     assume(is_free([body], plan.shell.void))
@@ -143,7 +157,7 @@ def test_reach_is_where_the_bisected_boolean_turns(case, direction: str) -> None
 
 
 @law(cases, directions, examples=50)
-def test_no_ray_from_the_body_is_shorter_than_its_reach(case, direction: str) -> None:
+def test_no_ray_from_the_body_is_shorter_than_its_reach(case: Case, direction: str) -> None:
     """Dense rays of embree from the faces that look ahead bound the reach from above."""
     plan, body = case
     room, void = room_of(plan.shell), plan.shell.void
@@ -159,7 +173,7 @@ def test_no_ray_from_the_body_is_shorter_than_its_reach(case, direction: str) ->
 
 
 @law(cases, directions, examples=50)
-def test_the_witness_lies_on_the_surface_and_on_the_moved_body(case, direction: str) -> None:
+def test_the_witness_lies_on_the_surface_and_on_the_moved_body(case: Case, direction: str) -> None:
     """trimesh measures both distances."""
     plan, body = case
     room = room_of(plan.shell)
@@ -173,7 +187,7 @@ def test_the_witness_lies_on_the_surface_and_on_the_moved_body(case, direction: 
 
 
 @law(cases, directions, st.floats(20, 900), examples=60, least=20)
-def test_the_shortest_move_clears_and_a_shorter_one_does_not(case, direction: str, into: float) -> None:
+def test_the_shortest_move_clears_and_a_shorter_one_does_not(case: Case, direction: str, into: float) -> None:
     """Pushed beyond its reach the body fouls; the kernel's boolean judges the move that clears it, and 50 shorter ones."""
     plan, body = case
     room, void = room_of(plan.shell), plan.shell.void
@@ -191,7 +205,7 @@ def test_the_shortest_move_clears_and_a_shorter_one_does_not(case, direction: st
 
 
 @law(cases, examples=40)
-def test_headroom_is_the_tallest_that_fits_in_place(case) -> None:
+def test_headroom_is_the_tallest_that_fits_in_place(case: Case) -> None:
     """A body grown upward to its headroom is free, and a millionth taller is not, by the kernel's boolean."""
     plan, body = case
     room, void = room_of(plan.shell), plan.shell.void
@@ -206,7 +220,7 @@ def test_a_body_that_fouls_along_an_axis_is_told_where() -> None:
     """Closed form: pushed 40 into a post from the front, it comes clear 40 forward or, behind the post, 940 rearward."""
     post = Block("post", "block", None, (1500.0, 1800.0), (-2000.0, 2000.0), (0.0, 900.0))
     room = room_of(box_shell(post))
-    stuck: Journey = room.journey([Prism.box((940, -100, 0), (1540, 100, 500))], 0)
+    stuck = room.journey([Prism.box((940, -100, 0), (1540, 100, 500))], 0)
     assert [name for name, _ in stuck.fouled] == ["post"]
     assert stuck.clearing_move(-1.0) == pytest.approx(40, abs=EXACT)
     assert stuck.clearing_move(1.0) == pytest.approx(860, abs=EXACT)

@@ -2,26 +2,31 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
-from references import as_trimesh, box_shell, frustum, superellipse, torus, trimesh_section, vtk_section
 from scipy.special import gamma
-from strategies import law, plans
-from vans import EXACT
 
+from references import as_trimesh, box_shell, frustum, superellipse, torus, trimesh_section, vtk_section
+from strategies import law, plans
 from tumblehome.body.parts import Block, Sheet
 from tumblehome.cuts import section
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from strategies import Plan
 
 STEP = Block("step", "step", None, (0.0, 500.0), (-2000.0, 2000.0), (0.0, 120.0))
 RAIL = Sheet("rail", "rail", None, (0.0, 3000.0), 30.0, ("left", "right"), False, (700.0, 800.0))
 
 
 @law(plans(), st.sampled_from([0, 2]), st.floats(0.005, 0.995), examples=60)
-def test_a_section_is_the_one_that_trimesh_and_vtk_find(plan, axis: int, share: float) -> None:
+def test_a_section_is_the_one_that_trimesh_and_vtk_find(plan: Plan, axis: int, share: float) -> None:
     """Both cut the same mesh. VTK agrees within a millionth of a millimeter; trimesh joins points nearer than 1e-5 mm."""
     void = plan.shell.void
     low, high = (float(corner[axis]) for corner in void.bounds)
@@ -57,7 +62,9 @@ def test_the_trapezoid_of_a_leaning_van() -> None:
     assert shell.void.volume == pytest.approx((1800 + 1400) / 2 * 1900 * 4000, rel=1e-12)
     assert section(shell, station=1234.5).area == pytest.approx((1800 + 1400) / 2 * 1900, rel=1e-10)
     for height in (0.1, 700 / 3, 1899.9):
-        assert section(shell, height=height).area == pytest.approx(4000 * (1800 - 400 * height / 1900), abs=EXACT * 12000)
+        assert section(shell, height=height).area == pytest.approx(
+            4000 * (1800 - 400 * height / 1900), abs=EXACT * 12000
+        )
 
 
 def test_the_section_of_a_frustum_is_the_circle_of_its_height() -> None:
@@ -92,7 +99,10 @@ def test_a_height_cut_of_a_torus_is_an_annulus(height: float) -> None:
     assert thin < found.area < thick
     (ring,) = found.polygons
     assert len(ring.interiors) == 1
-    assert shapely.Polygon(ring.interiors[0]).area > np.pi * (3000 - np.sqrt((1000 + deviation) ** 2 - (1000 * height) ** 2)) ** 2 * 0.999
+    assert (
+        shapely.Polygon(ring.interiors[0]).area
+        > np.pi * (3000 - np.sqrt((1000 + deviation) ** 2 - (1000 * height) ** 2)) ** 2 * 0.999
+    )
 
 
 def test_a_vertical_cut_of_a_torus_is_a_spiric_section() -> None:
@@ -157,7 +167,7 @@ def test_where_only_one_limit_exists_it_is_that_one() -> None:
 def test_nothing_there_is_no_width_of_zero() -> None:
     shell = box_shell()
     for outside in ({"height": -0.1}, {"height": 1800.1}, {"station": -0.1}, {"station": 3000.1}):
-        found = section(shell, **outside)
+        found = section(shell, **outside)  # type: ignore[arg-type]
         assert found.is_empty
         assert (found.area, found.polygons, found.rings) == (0.0, [], [])
     assert section(shell, height=1800, side="above").is_empty
@@ -191,8 +201,9 @@ def test_sections_of_one_plane_intersect_and_subtract() -> None:
 
 
 @pytest.mark.parametrize(
-    "wrong", [{}, {"height": 1.0, "station": 1.0}, {"height": np.nan}, {"station": np.inf}, {"height": np.nan, "side": "above"}]
+    "wrong",
+    [{}, {"height": 1.0, "station": 1.0}, {"height": np.nan}, {"station": np.inf}, {"height": np.nan, "side": "above"}],
 )
-def test_a_cut_must_be_somewhere(wrong) -> None:
+def test_a_cut_must_be_somewhere(wrong: Any) -> None:
     with pytest.raises(InputError):
         section(box_shell(), **wrong)

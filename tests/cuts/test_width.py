@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 import pytest
 from hypothesis import strategies as st
-from references import as_trimesh, box_shell, embree_hits, is_free, nearest_hit, shell_of, superellipse
-from strategies import bulkhead, law, plans
-from vans import EXACT
 
+from references import as_trimesh, box_shell, embree_hits, is_free, left, nearest_hit, right, shell_of, superellipse
+from strategies import bulkhead, law, plans
 from tumblehome.body.parts import Block, Doorway, Sheet
 from tumblehome.cuts import free_run, width, width_chart
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
 from tumblehome.sweep import Prism
+from vans import EXACT
+
+if TYPE_CHECKING:
+    from strategies import Plan
 
 STEP = Block("step", "step", None, (0.0, 500.0), (-2000.0, 2000.0), (0.0, 120.0))
 RAIL = Sheet("rail", "rail", None, (0.0, 3000.0), 30.0, ("left", "right"), False, (700.0, 800.0))
@@ -42,7 +47,7 @@ def test_over_an_interval_the_tightest_place_decides() -> None:
     out = width(box_shell(walls=(700, 900), top=1900), heights=(190, 950), station=10)
     assert out.usable == pytest.approx(2 * 720, abs=EXACT)
     assert out.right is not None
-    assert out.right.lean == pytest.approx(-np.degrees(np.arctan(200 / 1900)))
+    assert right(out).lean == pytest.approx(-np.degrees(np.arctan(200 / 1900)))
 
 
 @pytest.mark.parametrize("power", [2, 2.5, 4])
@@ -66,7 +71,9 @@ def test_the_largest_upright_rectangle_in_a_trapezoid(wide: float, narrow: float
     largest = narrow * height if wide <= 2 * narrow else wide**2 * height / (4 * (wide - narrow))
     shell = box_shell(walls=(wide / 2, narrow / 2), top=height)
     best = height if wide <= 2 * narrow else wide * height / (2 * (wide - narrow))
-    areas = {top: top * width(shell, heights=(0, top), station=1500).usable for top in (*np.linspace(1, height, 61), best)}
+    areas = {
+        top: top * width(shell, heights=(0, top), station=1500).usable for top in (*np.linspace(1, height, 61), best)
+    }
     assert areas[best] == pytest.approx(largest, rel=1e-9)
     assert max(areas.values()) <= largest * (1 + 1e-9)
 
@@ -87,13 +94,13 @@ def test_the_smaller_limit_is_taken_on_a_ledge() -> None:
     """Closed forms: a rail 30 proud from 700 to 800, a block to 300 from the centerline from 1000 to 2000, 400 high."""
     shell = box_shell(RAIL, BOX)
     for height, half in ((699.9, 800), (700, 770), (750, 770), (800, 770), (800.1, 800), (0, 800), (1800, 800)):
-        assert width(shell, height=height, station=100).right.half_breadth == pytest.approx(half, abs=EXACT)
+        assert right(width(shell, height=height, station=100)).half_breadth == pytest.approx(half, abs=EXACT)
     for height, half in ((399.9, 300), (400, 300), (400.1, 800), (0, 300)):
-        assert width(shell, height=height, station=1500).right.half_breadth == pytest.approx(half, abs=EXACT)
+        assert right(width(shell, height=height, station=1500)).half_breadth == pytest.approx(half, abs=EXACT)
     for station, half in ((999.9, 800), (1000, 300), (1500, 300), (2000, 300), (2000.1, 800)):
-        assert width(shell, height=200, station=station).right.half_breadth == pytest.approx(half, abs=EXACT)
+        assert right(width(shell, height=200, station=station)).half_breadth == pytest.approx(half, abs=EXACT)
         assert width_chart(shell, [200], [station]).right[0, 0] == pytest.approx(half, abs=EXACT)
-        assert width(shell, height=200, station=station).left.half_breadth == pytest.approx(800, abs=EXACT)
+        assert left(width(shell, height=200, station=station)).half_breadth == pytest.approx(800, abs=EXACT)
 
 
 def test_an_open_interval_does_not_feel_the_ledge_at_its_end() -> None:
@@ -139,17 +146,17 @@ def test_what_stands_on_the_centerline_blocks_it() -> None:
 def test_a_limit_in_a_doorway_bears_its_name() -> None:
     door = Doorway("slide", "right", (1000.0, 1800.0), (0.0, 1200.0))
     shell = box_shell(doorways=(door,))
-    assert width(shell, height=600, station=1400).right.part == "slide"
-    assert width(shell, height=600, station=900).right.part == "right wall"
-    assert width(shell, height=1300, station=1400).right.part == "right wall"
-    assert width(shell, height=600, station=1400).left.part == "left wall"
+    assert right(width(shell, height=600, station=1400)).part == "slide"
+    assert right(width(shell, height=600, station=900)).part == "right wall"
+    assert right(width(shell, height=1300, station=1400)).part == "right wall"
+    assert left(width(shell, height=600, station=1400)).part == "left wall"
     opened = width(shell.opened("slide"), height=600, station=1400)
-    assert opened.right.half_breadth == pytest.approx(1800, abs=EXACT)
+    assert right(opened).half_breadth == pytest.approx(1800, abs=EXACT)
     assert width(shell, height=600, station=1400).usable == pytest.approx(1600, abs=EXACT)
 
 
 @law(plans(), examples=60)
-def test_the_chart_is_what_rays_find(plan) -> None:
+def test_the_chart_is_what_rays_find(plan: Plan) -> None:
     """Rays from the centerline by trimesh in double precision and by embree; nothing is there where trimesh says outside."""
     shell, mesh = plan.shell, as_trimesh(plan.shell.void)
     (x0, x1), (z0, z1) = shell.stations, shell.heights
@@ -170,28 +177,32 @@ def test_the_chart_is_what_rays_find(plan) -> None:
 
 
 @law(plans(), st.tuples(*[st.floats(0.05, 0.95)] * 2), st.floats(5, 300), st.floats(5, 300), examples=60)
-def test_a_box_of_the_width_fits_and_a_wider_one_does_not(plan, share, long: float, high: float) -> None:
+def test_a_box_of_the_width_fits_and_a_wider_one_does_not(
+    plan: Plan, share: tuple[float, float], long: float, high: float
+) -> None:
     """The kernel's boolean judges a box over the two intervals; embree's rays bound its width from above."""
     shell, void = plan.shell, plan.shell.void
     (x0, x1), (z0, z1) = shell.stations, shell.heights
     x, z = x0 + share[0] * (x1 - x0 - long), z0 + share[1] * (z1 - z0 - high)
     found = width(shell, heights=(z, z + high), stations=(x, x + long))
 
-    def fits(left: float, right: float) -> bool:
-        return is_free([Prism.box((x, -left, z), (x + long, right, z + high))], void)
+    def fits(to_left: float, to_right: float) -> bool:
+        return is_free([Prism.box((x, -to_left, z), (x + long, to_right, z + high))], void)
 
     if found.usable is None:
         assert found.blocked_by
         assert not fits(0.01, 0.01)
         return
-    left, right = found.left.half_breadth, found.right.half_breadth
-    assert found.usable == left + right
-    assert fits(left - EXACT, right - EXACT)
-    assert not fits(left + EXACT, 0.01)
-    assert not fits(0.01, right + EXACT)
-    grid = np.meshgrid(np.linspace(x + 0.01, x + long - 0.01, 23), np.linspace(z + 0.01, z + high - 0.01, 23), indexing="ij")
+    free = left(found).half_breadth, right(found).half_breadth
+    assert found.usable == sum(free)
+    assert fits(free[0] - EXACT, free[1] - EXACT)
+    assert not fits(free[0] + EXACT, 0.01)
+    assert not fits(0.01, free[1] + EXACT)
+    grid = np.meshgrid(
+        np.linspace(x + 0.01, x + long - 0.01, 23), np.linspace(z + 0.01, z + high - 0.01, 23), indexing="ij"
+    )
     origins = np.column_stack([grid[0].ravel(), np.zeros(grid[0].size), grid[1].ravel()])
-    for limit, sign in ((found.right, 1.0), (found.left, -1.0)):
+    for limit, sign in ((right(found), 1.0), (left(found), -1.0)):
         assert limit.half_breadth <= embree_hits(as_trimesh(void), origins, (0, sign, 0)).min() + 1e-2
         assert as_trimesh(void).nearest.on_surface([limit.at])[1][0] < EXACT
         assert limit.at[1] == pytest.approx(sign * limit.half_breadth)
@@ -217,13 +228,13 @@ def test_the_free_run_of_the_centerline() -> None:
         {"height": np.nan, "station": 1}, {"height": 1, "stations": (0, np.inf)}, {},
     ],
 )  # fmt: skip
-def test_a_place_must_be_one(wrong) -> None:
+def test_a_place_must_be_one(wrong: Any) -> None:
     with pytest.raises(InputError):
         width(box_shell(), **wrong)
 
 
 @pytest.mark.parametrize("wrong", [[], [1, 1], [2, 1], [np.nan], [[1, 2]], 3.0, [0, np.inf]])
-def test_a_chart_needs_rising_lengths(wrong) -> None:
+def test_a_chart_needs_rising_lengths(wrong: Any) -> None:
     with pytest.raises(InputError, match="rise"):
         width_chart(box_shell(), wrong, [1, 2])
     with pytest.raises(InputError, match="rise"):

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from tumblehome.errors import KernelError, MeshError
-from tumblehome.solids import Solid
+from tumblehome.solids import Solid, unite
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -39,19 +39,21 @@ class MeshBody:
     loft_deviation: float = 0.0
 
     def inset(self, walls: float, roof: float, floor: float) -> Solid:
-        """Return the body with its walls moved in along y, then its roof down and its floor up, in mm; negative moves out."""
-        sideways = _closed_in(self.solid, walls, [(0.0, -1.0, 0.0), (0.0, 1.0, 0.0)])
-        lowered = _closed_in(sideways, roof, [(0.0, 0.0, -1.0)])
-        return _closed_in(lowered, floor, [(0.0, 0.0, 1.0)])
-
-
-def _closed_in(solid: Solid, depth: float, directions: list[tuple[float, float, float]]) -> Solid:
-    """Return what a solid shares with its copies moved by a depth, or for a negative depth all that they cover."""
-    moved = solid
-    for direction in directions if depth else ():
-        copy = solid.moved(np.multiply(abs(depth), direction))
-        moved = moved & copy if depth > 0 else moved | copy
-    return moved
+        """Return the body with its walls moved in along y, its roof down and its floor up, in mm; negative moves out."""
+        moves = [
+            (walls, np.array([(0.0, -1.0, 0.0), (0.0, 1.0, 0.0)])),
+            (roof, np.array([(0.0, 0.0, -1.0)])),
+            (floor, np.array([(0.0, 0.0, 1.0)])),
+        ]
+        outer = self.solid
+        for depth, ways in moves:
+            if depth < 0:
+                outer = unite([outer, *(outer.moved(depth * way) for way in ways)])
+        inner = outer
+        for depth, ways in moves:
+            for way in ways if depth > 0 else ():
+                inner = inner & outer.moved(depth * way)
+        return inner
 
 
 def read_mesh(

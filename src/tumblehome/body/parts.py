@@ -16,7 +16,7 @@ import numpy as np
 
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
-from tumblehome.sweep import Obstacles, plate_stops, rectangle
+from tumblehome.sweep import Obstacles, plates_stops, rectangle
 from tumblehome.tolerances import ARC, CONTACT
 
 if TYPE_CHECKING:
@@ -114,11 +114,18 @@ class Lined:
 
     def half_breadth(self, side: Side, stations: Span, heights: Span) -> float:
         """Return how far a flat plate of these stations and heights can move from the centerline to a side, mm."""
-        met = plate_stops(rectangle(heights, stations), 0.0, self.obstacles, 1)
-        reached = met.low[met.low > CONTACT] if side == "right" else -met.high[met.high < -CONTACT]
-        if not len(reached):
-            raise InputError(f"there is no {side} wall at stations {_words(stations)}, heights {_words(heights)}")
-        return float(reached.min())
+        return self.half_breadths(side, [(stations, heights)])[0]
+
+    def half_breadths(self, side: Side, plates: list[tuple[Span, Span]]) -> list[float]:
+        """Return the same for several plates of stations and heights."""
+        windows = [rectangle(heights, stations) for stations, heights in plates]
+        found = []
+        for met, (stations, heights) in zip(plates_stops(windows, 0.0, self.obstacles, 1), plates, strict=True):
+            reached = met.low[met.low > CONTACT] if side == "right" else -met.high[met.high < -CONTACT]
+            if not len(reached):
+                raise InputError(f"there is no {side} wall at stations {_words(stations)}, heights {_words(heights)}")
+            found.append(float(reached.min()))
+        return found
 
 
 @dataclass(frozen=True)
@@ -284,7 +291,7 @@ class Recess(Part):
     def _wall_plane(self, lined: Lined) -> Floats:
         """Return (a, b, c) of the half-breadth ``a x + b z + c`` through the window's corners on the wall, least squares."""
         corners = [(x, z) for x in self.stations for z in self.heights]
-        reached = [lined.half_breadth(self.side, (x, x), (z, z)) for x, z in corners]
+        reached = lined.half_breadths(self.side, [((x, x), (z, z)) for x, z in corners])
         system = np.column_stack([np.array(corners), np.ones(4)])
         plane: Floats = np.linalg.lstsq(system, np.array(reached), rcond=None)[0]
         return plane

@@ -164,7 +164,9 @@ def free_run(space: Space, height: float) -> tuple[float, float] | None:
     """
     surface = space.obstacles.surface
     met = plate_stops(rectangle((0.0, 0.0), _interval("height", height, None)), 0.0, space.obstacles, 0)
-    met = met.where(surface.normals[met.triangle, 0] != 0)  # a floor, a roof or a ledge at this very height ends no stretch
+    met = met.where(
+        surface.normals[met.triangle, 0] != 0
+    )  # a floor, a roof or a ledge at this very height ends no stretch
     facing = surface.normals[met.triangle, 0]
     ends = sorted({round(float(low), 9): float(f) for low, f in zip(met.low, facing, strict=True)}.items())
     runs = [(a, b) for (a, fa), (b, fb) in pairwise(ends) if fa < 0 < fb and b - a > CONTACT]
