@@ -35,7 +35,11 @@ def test_the_walk_runs_as_it_is_written(tmp_path: Path) -> None:
         assert words[0] == "tumblehome"
         extra = ["--no-stills"] if words[1] == "render" else []
         run = subprocess.run(
-            [sys.executable, "-m", "tumblehome", *words[1:], *extra], cwd=tmp_path, capture_output=True, text=True, check=False
+            [sys.executable, "-m", "tumblehome", *words[1:], *extra],
+            cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
         )
         assert run.returncode == 0, f"{command}: {run.stdout}{run.stderr}"
     assert (tmp_path / "section.svg").read_text(encoding="utf-8").startswith("<svg")
@@ -52,7 +56,9 @@ def test_its_table_of_offsets_is_one(tmp_path: Path) -> None:
     (table,) = blocks("csv")
     (tmp_path / "offsets.csv").write_text(table, encoding="utf-8")
     shell = tmp_path / "shell.toml"
-    shell.write_text('name = "a"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = "offsets.csv"\n', encoding="utf-8")
+    shell.write_text(
+        'name = "a"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = "offsets.csv"\n', encoding="utf-8"
+    )
     found = th.load_shell(shell)
     assert found.stations == (0.0, 3100.0)
     assert th.width(found, height=1200.0, station=1000.0).usable == pytest.approx(1560.0, abs=1e-9)
