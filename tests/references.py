@@ -51,7 +51,7 @@ def shell_of(solid: Solid) -> Shell:
 
 def as_trimesh(solid: Solid) -> Any:
     vertices, triangles = solid.mesh()
-    return trimesh.Trimesh(vertices, triangles, process=True)
+    return trimesh.Trimesh(vertices, triangles, process=False)
 
 
 def trimesh_section(mesh: Any, axis: int, at: float) -> Any:

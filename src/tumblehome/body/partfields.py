@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from tumblehome.body.parts import Part
+    from tumblehome.body.parts import Part, Span
     from tumblehome.solids import Solid
 
     Floats = NDArray[np.float64]
@@ -97,74 +97,61 @@ class PartFields(Fields):
     measured_to = maybe(size())
 
 
-class _Rib(PartFields):
+class _SheetFields(PartFields):
+    """What follows the skin at an even depth."""
+
+    depth = size()
+
+    def sheet(
+        self, stations: Span, side: Literal["left", "right", "both", "roof", "all"], heights: Span | None
+    ) -> Sheet:
+        """Return the part along one wall or both, across the roof, or all the way round."""
+        walls: dict[str, tuple[Side, ...]] = {"left": ("left",), "right": ("right",), "roof": ()}
+        sides = walls.get(side, ("left", "right"))
+        kind = str(self.values["kind"])
+        return Sheet(self.name, kind, self.measured_to, stations, self.depth, sides, side in {"roof", "all"}, heights)
+
+
+class _Rib(_SheetFields):
     kind = choice("rib", "pillar")
     side: Field[Literal["left", "right", "both"]] = choice("left", "right", "both")
     stations = span()
     heights = maybe(span())
-    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
-        sides: tuple[Side, ...] = ("left", "right") if self.side == "both" else (self.side,)
-        return Sheet(
-            self.name,
-            self.kind,
-            self.measured_to,
-            self.stations,
-            self.depth,
-            sides,
-            False,
-            datum.heights_if(self.heights),
-        )
+        return self.sheet(self.stations, self.side, datum.heights_if(self.heights))
 
 
-class _Hoop(PartFields):
+class _Hoop(_SheetFields):
     kind = choice("hoop")
     stations = span()
     heights = maybe(span())
-    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
-        both: tuple[Side, ...] = ("left", "right")
-        return Sheet(
-            self.name,
-            self.kind,
-            self.measured_to,
-            self.stations,
-            self.depth,
-            both,
-            True,
-            datum.heights_if(self.heights),
-        )
+        return self.sheet(self.stations, "all", datum.heights_if(self.heights))
 
 
-class _Bow(PartFields):
+class _Bow(_SheetFields):
     kind = choice("bow")
     stations = span()
-    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
         del datum
-        return Sheet(self.name, self.kind, self.measured_to, self.stations, self.depth, (), True, None)
+        return self.sheet(self.stations, "roof", None)
 
 
-class _Rail(PartFields):
+class _Rail(_SheetFields):
     kind = choice("rail")
     side: Field[Literal["left", "right", "both"]] = choice("left", "right", "both")
     stations = maybe(span())
     heights = span()
-    depth = size()
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
-        sides: tuple[Side, ...] = ("left", "right") if self.side == "both" else (self.side,)
-        stations = self.stations or datum.stations
-        return Sheet(
-            self.name, self.kind, self.measured_to, stations, self.depth, sides, False, datum.heights_if(self.heights)
-        )
+        return self.sheet(self.stations or datum.stations, self.side, datum.heights(self.heights))
 
 
 class _Housing(PartFields):

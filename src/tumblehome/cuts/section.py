@@ -47,9 +47,11 @@ class Section:
     def __init__(self, axis: int, at: tuple[float, float], outline: CrossSection):
         self.axis, self.at = axis, at
         rings = outline.to_polygons()
-        self.rings: list[Floats] = [ring for ring in rings if not _is_sliver(ring)]
+        kept = (trimmed for ring in rings if not _is_sliver(trimmed := _without_spikes(ring)))
+        self.rings: list[Floats] = list(kept)
         """Closed rings (k, 2) in mm, outer ones counter-clockwise, holes clockwise, the first point not repeated."""
-        self._outline = outline if len(self.rings) == len(rings) else outline_of(self.rings)
+        as_it_was = sum(map(len, rings)) == sum(map(len, self.rings))
+        self._outline = outline if as_it_was else outline_of(self.rings)
 
     @property
     def is_empty(self) -> bool:
@@ -76,8 +78,23 @@ class Section:
         return Section(self.axis, self.at, self._outline - other)
 
 
+def _without_spikes(ring: Floats) -> Floats:
+    """Take off a ring's spikes, outward or inward, that are no wider than a contact: rounding along a shared edge."""
+    while len(ring) > 2:
+        before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+        longer = np.hypot(*np.where(np.hypot(*before.T) > np.hypot(*after.T), before.T, after.T))
+        wide = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]) > CONTACT * longer
+        tips = np.flatnonzero(~wide & (np.einsum("ij,ij->i", before, after) < 0))
+        if not len(tips):
+            break
+        ring = np.delete(ring, tips[0], axis=0)
+    return ring
+
+
 def _is_sliver(ring: Floats) -> bool:
-    """Return whether a ring is no wider than a contact: what rounding leaves between two shadows that meet."""
+    """Return whether a ring is no wider than a contact: rounding between two outlines that meet."""
+    if len(ring) < 3:
+        return True
     polygon = shapely.Polygon(ring)
     return bool(2 * polygon.area <= CONTACT * polygon.length)
 
