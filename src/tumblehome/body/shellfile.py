@@ -21,6 +21,7 @@ from tumblehome.body.shell import Shell
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.schema import Fields, choice, maybe, read_fields, size, table, tables, text, thickness
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -114,13 +115,14 @@ def _declared_unit(file: TomlFile) -> str | None:
 
 
 def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
+    bare = head.heights_from == "bare floor"
     if head.mesh is not None:
         try:
-            return MeshBody(solid_from(head.mesh, file.path.parent, None))
+            mesh = solid_from(head.mesh, file.path.parent, None)
+            return MeshBody(mesh.moved((0.0, 0.0, -lining.floor)) if bare else mesh)
         except InputError as fault:
             raise fault.at(file=file.path, line=file.line_of(("mesh",)), key="mesh") from fault
     assert head.offsets is not None
-    bare = head.heights_from == "bare floor"
     return offset_body(head.offsets, file, unit=head.unit, from_bare=bare, floor=lining.floor)
 
 
@@ -136,6 +138,13 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
     if empty:
         words = "nothing of the interior is left within it; make it thinner"
         raise InputError(words, file=file.path, line=file.line_of(("lining",)), key="lining")
+    foot = float(lined.solid.bounds[0][2])
+    if foot > CONTACT:
+        words = (
+            f"leaves its finished floor at height {foot:g} mm, not at 0; where heights count from the bare floor, "
+            f'write heights_from = "bare floor", else let the mesh reach {lining.floor:g} mm below height 0'
+        )
+        raise InputError(words, file=file.path, line=file.line_of(("lining", "floor")), key="lining.floor")
     return lined
 
 
