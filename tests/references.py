@@ -129,7 +129,8 @@ def nearest_hit(mesh: Any, origins: ArrayLike, direction: ArrayLike) -> Floats:
     rays = np.tile(np.asarray(direction, dtype=float), (len(origins), 1))
     engine: Any = trimesh.ray.ray_triangle
     caster = engine.RayMeshIntersector(mesh)
-    _, ray, at = caster.intersects_id(origins, rays, multiple_hits=True, return_locations=True)
+    with np.errstate(all="ignore"):  # it divides by the area of triangles that have none
+        _, ray, at = caster.intersects_id(origins, rays, multiple_hits=True, return_locations=True)
     found = np.full(len(origins), np.inf)
     np.minimum.at(found, ray, np.einsum("ij,j->i", at - origins[ray], rays[0]))
     return found
