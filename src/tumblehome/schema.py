@@ -124,8 +124,15 @@ def read_fields(
         return _read(kind, data, unit)
     except _WrongError as wrong:
         path = (*where, *wrong.below)
-        key = ".".join(step if isinstance(step, str) else f"{step + 1}" for step in path)
+        key = ".".join(_step_shown(step) for step in path)
         raise InputError(str(wrong), file=file.path, line=file.line_of(path), key=key) from None
+
+
+def _step_shown(step: str | int) -> str:
+    """Return a step of a path as a person counts, and a key that would break the line in quotes."""
+    if isinstance(step, int):
+        return f"{step + 1}"
+    return step if step.isprintable() else repr(step)
 
 
 def _read(kind: type[Table], data: Any, unit: str | None) -> Table:

@@ -40,12 +40,15 @@ def test_a_rectangle_round_a_corner(a: float, b: float, w: float, known: float) 
 
 
 @pytest.mark.parametrize(("a", "b"), [(200, 300), (100, 800)])
-def test_a_rod_round_a_corner(a: float, b: float) -> None:
-    """(a^(2/3) + b^(2/3))^(3/2): for 2 and 3 it is 7.0234824, for 1 and 8 it is 5 sqrt 5 (MathWorld, "Moving Ladder Problem")."""
+def test_a_thin_rod_round_a_corner(a: float, b: float) -> None:
+    """Without a width it is (a^(2/3) + b^(2/3))^(3/2): for 2 and 3 7.0234824, for 1 and 8 5 sqrt 5 (MathWorld, "Moving Ladder
+    Problem"); 6 wide it is a little shorter."""
     limit = (a ** (2 / 3) + b ** (2 / 3)) ** 1.5
     assert limit == pytest.approx({200: 702.34824, 100: 500 * 5**0.5}[a])
-    assert round_corner(a, b, box(limit - EITHER_SIDE, 0.02)) == "passes"
-    assert round_corner(a, b, box(limit + EITHER_SIDE, 0.02)) == "blocked"
+    assert turning_limit(a, b, 0) == pytest.approx(limit)
+    assert round_corner(a, b, box(turning_limit(a, b, 6) - EITHER_SIDE, 6)) == "passes"
+    assert round_corner(a, b, box(turning_limit(a, b, 6) + EITHER_SIDE, 6)) == "blocked"
+    assert round_corner(a, b, box(limit + EITHER_SIDE, 6)) == "blocked"
 
 
 @pytest.mark.parametrize(("w", "long", "verdict"), [
@@ -54,7 +57,7 @@ def test_a_rod_round_a_corner(a: float, b: float) -> None:
 def test_round_a_corner_without_turning(w: float, long: float, verdict: str) -> None:
     """It slides along the one corridor and sideways into the other if it is no wider than the one and no longer than the other."""
     a, b = 600.0, 1000.0
-    assert turning_limit(a, b, w) < long - 100
+    assert turning_limit(a, b, w) < long - 40
     assert round_corner(a, b, box(long, w)) == verdict
 
 

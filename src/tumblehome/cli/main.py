@@ -15,9 +15,11 @@ from typer.core import TyperOption
 from typer.main import get_command
 
 import tumblehome as th
+from tumblehome.cli.carry import carry
 from tumblehome.cli.check import check
 from tumblehome.cli.demo import demo
 from tumblehome.cli.new import new
+from tumblehome.cli.page import page
 from tumblehome.cli.render import render
 from tumblehome.cli.section import section
 from tumblehome.cli.shells import shells
@@ -39,7 +41,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for _each in (new, shells, section, width, check, study, render, demo):
+for _each in (new, shells, section, width, check, study, carry, render, page, demo):
     app.command()(_each)
 
 

@@ -44,6 +44,8 @@ __all__ = [
     "SELECTED",
     "SMALL",
     "STEEL",
+    "SWEPT",
+    "SWEPT_EDGE",
     "TITLE",
     "VERDICTS",
     "WHITE",
@@ -55,6 +57,8 @@ __all__ = [
 
 PAPER: Final = "#F7F3EA"
 AIR: Final = "#FFFDF7"
+SWEPT: Final = "#DDE5E6"
+SWEPT_EDGE: Final = "#8FA4A9"
 INK: Final = "#23303B"
 QUIET: Final = "#5B564B"
 RULE: Final = "#B9B2A2"
@@ -115,6 +119,7 @@ LAYERS: Final[Mapping[str, Style]] = MappingProxyType(
         "steel": Style(None, fill=STEEL, inside=WHITE, outside=STEEL),
         "lining": Style(INK, HIDDEN, fill=LINING, hatch=LINING_HATCH),
         "air": Style(INK, CUT_EDGE, fill=AIR),
+        "swept": Style(SWEPT_EDGE, HIDDEN, fill=SWEPT),
         "recess": Style(RECESS_EDGE, MODULE_EDGE, fill=RECESS, inside=RECESS_EDGE, outside=RECESS_EDGE),
         "member": Style(INK, HIDDEN, fill=MEMBER, inside=WHITE, outside=MEMBER),
         "person": Style(PERSON_EDGE, HIDDEN, fill=PERSON, inside=QUIET, outside=QUIET),
