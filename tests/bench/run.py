@@ -287,7 +287,7 @@ def _effects_anew(layout: Layout, name: str) -> object:
 
 
 def _slide(shell: Shell, box: Prism) -> object:
-    return Wall.of(shell, shell.void.surface, -1.0).by_station([box])
+    return Wall.of(shell, -1.0).by_station([box])
 
 
 def _bisected(shell: Shell, box: Prism) -> float:
@@ -307,7 +307,7 @@ def _grown_by_parts() -> list[Row]:
     for n in counts:
         shell = _many_parts(n)
         box = Prism.box((1200.0, -100.0, 300.0), (1800.0, 100.0, 1500.0))
-        _ = shell.layers, shell.void.surface
+        _ = Wall.of(shell, -1.0)
         slides.append(timed(partial(_slide, shell, box)))
         gives.append(timed(partial(effects_on, shell, [box], -1.0), repeat=3))
     return [

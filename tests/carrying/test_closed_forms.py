@@ -88,15 +88,18 @@ def fits(wide: float, deep: float, room: tuple[float, float], *, surely: bool) -
 
 
 def test_nine_by_four_does_not_fit_eight_by_six() -> None:
-    """b >= (2 p q a + (p^2 - q^2) sqrt(p^2 + q^2 - a^2)) / (p^2 + q^2) (Wetzel, Mathematics Magazine 73, 2000), in hundreds of mm."""
+    """For p > a >= b and q <= b it fits when b >= (2 p q a + (p^2 - q^2) sqrt(p^2 + q^2 - a^2)) / (p^2 + q^2) (Wetzel,
+    Mathematics Magazine 73, 2000); here in hundreds of mm."""
+
     def least(p: float, q: float, a: float) -> float:
         return (2 * p * q * a + (p**2 - q**2) * np.sqrt(p**2 + q**2 - a**2)) / (p**2 + q**2)
 
     assert least(900, 400, 800) > 600
     assert not fits(900, 400, (800, 600), surely=False)
-    b = least(900, 400, 800)
-    assert fits(900, 400, (800, b + EITHER_SIDE), surely=True)
-    assert not fits(900, 400, (800, b - EITHER_SIDE), surely=False)
+    b = least(850, 100, 800)
+    assert 100 < b < 800
+    assert fits(850, 100, (800, b + EITHER_SIDE), surely=True)
+    assert not fits(850, 100, (800, b - EITHER_SIDE), surely=False)
 
 
 def test_the_sofa_bound() -> None:
@@ -114,8 +117,9 @@ def test_the_sofa_bound() -> None:
 
 
 def test_a_half_disc_passes_the_corner_that_its_radius_is_wide() -> None:
-    """It slides to the end, turns about its middle and slides on: value from memory, the simplest sofa, of area pi / 2."""
-    angles = np.linspace(0, np.pi, 33)
+    """Its straight side towards the inner corner it slides to the end, turns about its middle and slides on: the simplest
+    sofa, of area pi / 2; value from memory."""
+    angles = np.linspace(np.pi, 2 * np.pi, 33)
     disc = np.column_stack([np.cos(angles), np.sin(angles)])
     assert round_corner(1000, 1000, body(999.0 * disc)) == "passes"
     assert round_corner(1000, 1000, body(1010.0 * disc)) == "blocked"

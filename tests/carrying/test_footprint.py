@@ -34,7 +34,7 @@ def test_over_holds_it_at_every_angle_and_within_is_held(shape: str, span: tuple
     for angle in np.linspace(*span, 41):
         turned = shapely.Polygon(footprint.at(angle))
         assert over.covers(turned)
-        assert turned.buffer(1e-6).covers(within)
+        assert within.is_empty or turned.buffer(1e-6).covers(within)
     if shape != "aside" or span[1] - span[0] < 0.2:
         assert not within.is_empty
 

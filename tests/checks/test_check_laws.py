@@ -216,6 +216,8 @@ def test_every_finding_points_at_its_place(plan: Plan) -> None:
     """A foul's place lies in the module; a gap's at its distance from the module's side, within the module's outline."""
     one = plan.layout()
     for found in check(one):
+        if found.question == "place":  # of many parts at once
+            continue
         assert found.where is not None
         low, high = one.module(found.subject).bounds
         for axis in range(3):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
@@ -143,7 +144,7 @@ def test_words_hold_the_numbers_of_the_document(capsys: pytest.CaptureFixture[st
     assert main(["study", str(folder), "box"]) == 0
     words = capsys.readouterr().out
     for told in (
-        "Run up to 1500 mm, it would cost 53.3 mm more: left wall.",
+        "Run up to 1500 mm, it would cost 53 mm more: left wall.",
         "853.3 mm from the centerline",
         "953.3 mm of aisle",
     ):
@@ -170,6 +171,37 @@ def test_pictures_are_written_in_each_format(capsys: pytest.CaptureFixture[str],
     assert all(path.read_bytes().startswith(begins) for path in out.iterdir())
     told = capsys.readouterr().out
     assert all(str(out / name) in told for name in names)
+
+
+def test_what_bars_the_way_and_what_it_stands_behind_are_told(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """Seat backs up to 400 bar its front end up to there; a post at 1300 to 1400 stands before its face from 800 to 1400."""
+    parts = (
+        member("seats", "bulkhead", station=400, heights=[0, 1100]),
+        member("post", "block", stations=[1300, 1400], breadths=[-300, -100], heights=[0, 500]),
+    )
+    (tmp_path / "shell.toml").write_text(van(ROOFED, *parts), encoding="utf-8")
+    own = module("box", 500, 300, 700, station=1200, against="left")
+    (tmp_path / "layout.toml").write_text(plan(own), encoding="utf-8")
+    assert main(["study", str(tmp_path), "box"]) == 0
+    words = capsys.readouterr().out
+    assert re.search(r"^0 to 400 mm +barred +none +seats", words, re.MULTILINE)
+    assert re.search(r"^400 to 3500 mm +853\.3 mm .*behind post", words, re.MULTILINE)
+    assert main(["study", str(tmp_path), "box", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)["slide"]
+    assert [(c["barred"], c["back"], c["part"]) for c in found[:2]] == [(True, 0, "seats")] * 2
+    assert all(c["barred"] or c["back"] > 0 for c in found)
+
+
+def test_a_turned_module_is_studied_but_for_its_depth(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    (tmp_path / "shell.toml").write_text(van(ROOFED), encoding="utf-8")
+    turned = module("box", 500, 300, 700, station=1200, against="left", yaw=30)
+    (tmp_path / "layout.toml").write_text(plan(turned), encoding="utf-8")
+    assert main(["study", str(tmp_path), "box"]) == 0
+    assert "It stands turned, so no greatest depth is told" in capsys.readouterr().out
+    assert main(["study", str(tmp_path), "box", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["greatest_depth"] is None
 
 
 # ---- bad input ----

@@ -144,6 +144,24 @@ def test_a_place_that_gains_nearby_is_told() -> None:
     assert "gains 30 mm here" in texts(draw_slide(studied(van(BOX, rib)), "mm"))
 
 
+def test_a_stretch_that_something_bars_is_told_and_drawn_to_the_edge_of_the_chart() -> None:
+    """Seat backs to 400 before a module whose front end is then at 400 at least; nothing is drawn beyond the chart."""
+    drawing = draw_slide(studied(van(BOX, member("seats", "bulkhead", station=400, heights=[0, 1100]))), "mm")
+    assert any(text == "seats: barred" for text in texts(drawing))
+    (bar,) = areas(drawing, "member")[:1]
+    (low, _), (high, _) = areas(drawing, "air")[0].bounds[:2], areas(drawing, "air")[0].bounds[2:]
+    assert bar.bounds[0::2] == pytest.approx((0, 400), abs=1e-3)
+    assert (low, high) == pytest.approx((0, 3500), abs=1e-3)
+
+
+def test_a_block_before_its_face_is_not_drawn_as_a_stop() -> None:
+    """Before a module 300 deep at the wall's 800 a block from 100 to 300 counts nowhere."""
+    block = member("block", "block", stations=[1300, 1400], breadths=[-300, -100], heights=[0, 500])
+    one = studied(van(BOX, block), deep=300)
+    for draw in (draw_slide, draw_depth_by_height):
+        assert not areas(draw(one, "mm"), "member")
+
+
 def test_without_members_and_recesses_nothing_is_colored() -> None:
     plain = studied(van(BOX))
     for draw in (draw_slide, draw_depth_by_height):

@@ -22,6 +22,7 @@ from tumblehome.fitout.module import Frame, solid_of
 from tumblehome.studies import Study, effects_on
 from tumblehome.studies.wall import Wall
 from tumblehome.sweep import Prism
+from tumblehome.tolerances import CONTACT
 from vans import EXACT, near
 
 if TYPE_CHECKING:
@@ -104,17 +105,14 @@ def slide(shell: Shell, body: Body, side: str) -> Profile:
     """Its slide by travel, as far as the van goes."""
     low, high = shell.stations
     ends = [prism.outline[:, 0] for prism in body]
-    return (
-        Wall.of(shell, shell.void.surface, SIGN[side])
-        .by_station(body)
-        .clipped(low - min(e.min() for e in ends), high - max(e.max() for e in ends))
-    )
+    profile = Wall.of(shell, SIGN[side]).by_station(body)
+    return profile.clipped(low - min(e.min() for e in ends), high - max(e.max() for e in ends))
 
 
 def out(profile: Profile, t: float) -> float:
     """The value, or no room at all where something spans the van."""
     value = profile.value(t)
-    return -np.inf if value is None or value < 0 else value
+    return -np.inf if value is None or value <= CONTACT else value
 
 
 def places_in(profile: Profile) -> list[float]:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tumblehome.checks import check
 from tumblehome.errors import InputError, LayoutError
 from tumblehome.solids import Solid
-from tumblehome.studies import Study, sentences, study
-from vans import BOX, EXACT, LEANING, ROOFED, layout, leaning, member, module, near, recess, van
+from tumblehome.studies import Piece, Profile, Study, sentences, study, volume_words
+from tumblehome.studies.left import largest_box
+from vans import BOX, EXACT, LEANING, ROOFED, TAPERED, layout, leaning, member, module, near, recess, van
 
 if TYPE_CHECKING:
     from tumblehome.fitout import Layout
@@ -182,13 +185,73 @@ def test_turned_half_round_for_the_other_wall() -> None:
     ]
 
 
+def better(one: Study) -> tuple[float, float, str, str | None] | None:
+    found = one.better_nearby
+    return None if found is None else (near(found.move), near(found.gain), found.part, found.past)
+
+
 def test_a_better_place_nearby() -> None:
     """A rib at 1400 to 1440 overlaps its last 100: forward by 100 it is past it, rearward only by 440. At most 300 count."""
-    assert studied(van(BOX, rib((1400, 1440)))).better_nearby == near((-100, 30))
-    assert studied(van(BOX, rib((1050, 1090)))).better_nearby == near((90, 30))
-    assert studied(van(BOX, rib((1301, 1800)))).better_nearby == near((-199, 30))
+    assert better(studied(van(BOX, rib((1400, 1440))))) == (-100, 30, "right wall", "rib")
+    assert better(studied(van(BOX, rib((1050, 1090))))) == (90, 30, "right wall", "rib")
+    assert better(studied(van(BOX, rib((1301, 1800))))) == (-199, 30, "right wall", "rib")
     assert studied(van(BOX, rib((1201, 1299)))).better_nearby is not None
     assert studied(van(BOX, rib((1199, 1301)))).better_nearby is None
+    assert better(studied(van(BOX, pocket(stations=(1100, 1700), heights=(0, 900))))) == (100, 40, "pocket", None)
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_on_a_tapering_wall_the_better_place_is_as_far_forward_as_counts(side: str) -> None:
+    """Half-breadth 900 - x / 20: 300 forward is 15 more."""
+    assert better(studied(van(TAPERED), side=side)) == (-300, 15, f"{side} wall", None)
+
+
+@pytest.mark.parametrize(("start", "long", "wanted"), [
+    (700, 150, (-100, 30, "right wall", "rib")),  # ends at 850: 150 are free
+    (700, 199, (-100, 30, "right wall", "rib")),
+    (700, 200, None),  # ends at 900: a place without any play is none
+    (700, 300, None),
+])  # fmt: skip
+def test_a_neighbor_bars_the_way_to_a_better_place(start: float, long: float, wanted: object) -> None:
+    """Forward by 100 the rib would be passed; what stands there ends so far before that place."""
+    other = module("other", long, 300, 300, against="right", station=start)
+    assert better(studied(van(BOX, rib((1400, 1440))), others=(other,))) == wanted
+
+
+def test_only_what_stands_from_its_face_outward_and_in_its_heights_bars_the_way() -> None:
+    text = van(BOX, rib((1400, 1440)))
+    for other in (
+        module("across", 300, 300, 300, against="left", station=700),
+        module("above", 300, 300, 300, against="right", station=700, hung=900),
+        module("before it", 300, 300, 300, station=700, breadth=50),  # ends at breadth 350, its face is at 370
+    ):
+        assert better(studied(text, others=(other,))) == (-100, 30, "right wall", "rib")
+    in_the_way = module("in the way", 300, 300, 300, station=700, breadth=80)
+    assert studied(text, others=(in_the_way,)).better_nearby is None
+
+
+@given(st.integers(0, 400), st.integers(1, 300), st.integers(900, 1700))
+def test_in_its_better_place_it_fouls_nothing(ahead: int, long: int, start: int) -> None:
+    """The layout written anew with the module there, its findings from the checks."""
+    others = (
+        module("fore", long, 300, 300, against="right", station=max(0, 950 - ahead - long)),
+        module("aft", 200, 300, 300, against="right", station=1550 + ahead),
+    )
+    text = van(BOX, rib((start, start + 40)))
+    found = studied(text, others=others).better_nearby
+    if found is None:
+        return
+    there = layout(text, *others, module("m", against="right", station=1000 + found.move))
+    assert study(there, "m").back == near(800 - 30 + found.gain)
+    assert not [f for f in check(there) if f.verdict == "fouls"]
+
+
+def test_what_stands_on_another_module_stays_on_that() -> None:
+    """Past the rib it would be by 100 forward; the bench that it stands on begins 101, or only 99, before it."""
+    text = van(BOX, rib((1400, 1440), heights=[450, 900]))
+    for ahead, wanted in ((101, (-100, 30, "right wall", "rib")), (99, None)):
+        bench = module("bench", 500 + ahead, 400, 400, against="right", station=1000 - ahead)
+        assert better(studied(text, others=(bench,), on="bench")) == wanted
 
 
 @pytest.mark.parametrize(("depth", "told"), [(3, False), (3.5, True)])
@@ -201,7 +264,7 @@ def test_a_gain_within_the_measuring_tolerance_is_none(depth: float, told: bool)
 
 
 def boxes_of(one: Study) -> list[tuple[LeftOver, Solid]]:
-    """Each box that is left, with its solid."""
+    """Each box that is left, with its solid; above and below it begins at the face."""
     low, high = one.module.bounds
     found = []
     for box in one.left_over:
@@ -209,8 +272,56 @@ def boxes_of(one: Study) -> list[tuple[LeftOver, Solid]]:
         a, b = low.copy(), high.copy()
         long = (box.wide, box.deep, box.high)[axis]
         a[axis], b[axis] = (high[axis], high[axis] + long) if up else (low[axis] - long, low[axis])
+        a[1], b[1] = sorted((one.sign * one.face, one.sign * (one.face + box.deep)))
         found.append((box, Solid.box(a, b, box.where)))
     return found
+
+
+@pytest.mark.parametrize("side", SIDES)
+@pytest.mark.parametrize(("deep", "high"), [(400, 700), (60, 200), (100, 1500), (750, 300)])
+def test_the_largest_box_below_a_leaning_wall(side: str, deep: float, high: float) -> None:
+    """Its back at 900 - high/10; a box s higher than its top has s (deep - s/10), at most at s = 5 deep, half as deep, if the
+    roof at 2000 is not before: elementary calculus, the rectangle in a right triangle."""
+    one = studied(van(LEANING), 500, deep, high, side=side)
+    rise = min(5 * deep, 2000 - high)
+    (above,) = [box for box in one.left_over if box.where == "above"]
+    assert (above.wide, above.deep, above.high) == near((500, deep - rise / 10, rise))
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_the_largest_box_under_an_overhang(side: str) -> None:
+    """Below a module hung at 900 before a housing 300 high and 150 deep: 600 high and 400 deep, 0.24, against 900 and 250,
+    0.225 m2; with a housing 350 high it is 550 x 400, 0.22 m2, and the shallow one is the larger."""
+    for height, wanted in ((300, (400, 600)), (350, (250, 900))):
+        housing = member("housing", "housing", side=side, stations=[900, 1800], height=height, depth=150)
+        one = studied(van(BOX, housing), side=side, hung=900)
+        (below,) = [box for box in one.left_over if box.where == "below"]
+        assert (below.deep, below.high) == near(wanted)
+
+
+@given(st.lists(st.tuples(st.integers(1, 40), st.integers(0, 30)), min_size=1, max_size=6), st.integers(1, 60))
+def test_the_largest_box_under_a_falling_line_is_the_largest_of_many(steps: list[tuple[int, int]], back: int) -> None:
+    """Against every height in thousandths of the way: none of these is larger, and one is nearly as large."""
+    heights = np.cumsum([0, *(step for step, _ in steps)]).astype(float)
+    values = 70.0 - np.cumsum([0, *(fall for _, fall in steps)])
+    pieces = [Piece(a, b, u, v, 0) for a, b, u, v in zip(heights, heights[1:], values, values[1:], strict=False)]
+    deep, high = largest_box(Profile(tuple(pieces)), 0.0, 5.0, 5.0 + back)
+    sampled = np.linspace(0, heights[-1], 1001)
+    areas = (np.clip(np.interp(sampled, heights, values) - 5, 0, back) * sampled).max()
+    assert areas - EXACT <= deep * high <= areas + 1e-2 * heights[-1] * 70
+    assert deep <= back + EXACT
+    assert deep <= np.interp(high, heights, values) - 5 + EXACT or not deep
+
+
+def test_another_module_above_ends_the_box_or_stands_behind_it() -> None:
+    """Above 700: under a shelf 250 deep at 1000 a box 300 high and 400 deep, 0.12, less than before it: 150 deep, 1200 high."""
+    shelf = module("shelf", 500, 250, 100, against="right", station=1000, hung=1000)
+    one = studied(van(BOX), others=(shelf,))
+    (above,) = [box for box in one.left_over if box.where == "above"]
+    assert (above.deep, above.high) == near((150, 1200))
+    full = module("shelf", 500, 400, 100, against="right", station=1000, hung=1000)
+    (above,) = [box for box in studied(van(BOX), others=(full,)).left_over if box.where == "above"]
+    assert (above.deep, above.high) == near((400, 300))
 
 
 def test_what_is_left_about_a_box() -> None:
@@ -275,6 +386,26 @@ def test_liters_that_parts_add_and_take(side: str) -> None:
     assert dict(one.liters) == {name: pytest.approx(volume, abs=1e-6) for name, volume in wanted.items()}
 
 
+@pytest.mark.parametrize("station", [0, 850, 1100, 1500])
+def test_liters_are_those_of_the_van_built_anew_without_the_part(station: float) -> None:
+    """Parts that lie over one another, by another route: the cabinet's own volume in a van that never had the part."""
+    parts = {
+        "pocket": pocket(), "rib": rib((1200, 1240)),
+        "second": recess("second", side="right", stations=[1300, 2000], heights=[700, 1000], depth=60),
+        "housing": member("housing", "housing", side="right", stations=[900, 1800], height=300, depth=150),
+        "rail": member("rail", "rail", side="both", heights=[250, 350], depth=60),
+    }  # fmt: skip
+    own: dict[str, Any] = {**SCRIBED, "station": station}
+    one = studied(van(LEANING, *parts.values()), **own)
+    assert len(one.liters) > 1 or station == 0
+    for name in parts:
+        without = studied(van(LEANING, *(text for part, text in parts.items() if part != name)), **own)
+        difference = (one.module.solid.volume - without.module.solid.volume) / 1e6
+        assert dict(one.liters).get(name, 0.0) == pytest.approx(
+            difference, abs=1e-6 if name in dict(one.liters) else 0.1
+        )
+
+
 def test_liters_that_a_housing_takes_are_those_of_the_cabinet_without_it() -> None:
     """A housing behind all of a low cabinet: 200 x 500 x 300 less depth. The cabinet rebuilt without it says the same."""
     housing = member("housing", "housing", side="right", stations=[900, 1800], height=400, depth=200)
@@ -321,7 +452,10 @@ def test_the_same_story_in_millimeters() -> None:
 def test_from_before_the_beam_it_is_told_where_it_would_gain() -> None:
     """At 2020 to 2620 the beam stands before its last 20 mm, 0.79 in."""
     said = told(2020, "in")
-    assert (said[0], said[-1]) == ('Chassis beam costs 3".', 'Moved 13/16" forward it would gain 3".')
+    assert (said[0], said[-1]) == (
+        'Chassis beam costs 3".',
+        'Moved 13/16" forward it would gain 3", clear of chassis beam.',
+    )
 
 
 def test_where_nothing_acts_that_is_said() -> None:
@@ -340,6 +474,31 @@ def test_a_scribed_cabinet_is_told_in_volume() -> None:
     one = studied(van(BOX, pocket(), rib((1200, 1240))), **SCRIBED)
     assert [s.split(".")[0].split()[:2] for s in sentences(one)] == [["Pocket", "adds"], ["Rib", "takes"]]
     assert sentences(one, "in") == ["Pocket adds 1.9 gal.", "Rib takes 0.5 gal."]
+
+
+def test_first_what_is_given_then_what_is_cost_then_the_rest() -> None:
+    """Hung in a pocket 40 deep of which a block takes 15 again: the walls lean in above, and forward it is clear of the block."""
+    block = member("block", "block", stations=[1450, 1490], breadths=[805, 900], heights=[800, 900])
+    one = studied(van(LEANING, pocket(), block), high=400, hung=700)
+    assert [s.split()[0] for s in sentences(one)] == ["Pocket", "Block", "Run", "Moved"]
+
+
+@pytest.mark.parametrize(("measured_to", "said"), [(3, "53 mm"), (1, "53 mm"), (0.5, "53.3 mm")])
+def test_millimeters_are_as_fine_as_the_shell_is_measured(measured_to: float, said: str) -> None:
+    """From 900 - 700/15 to 800: 53.33."""
+    one = studied(van(ROOFED, measured_to=measured_to))
+    assert sentences(one) == [f"Run up to 1500 mm, it would cost {said} more: right wall."]
+    assert 'cost 2 1/8"' in sentences(one, "in")[0]
+
+
+@given(st.floats(1e-4, 1e3))
+def test_no_volume_reads_as_nothing(liters: float) -> None:
+    """A cubic inch is 0.016387064 L, 231 of them a gallon: NIST Handbook 44, Appendix C."""
+    for units, of in (("mm", {"L": 1.0, "ml": 1e-3}), ("in", {"gal": 231 * 0.016387064, "cu in": 0.016387064})):
+        number, _, unit = volume_words(liters, units).partition(" ")
+        half_a_step = 0.0501 if unit in {"L", "gal"} else 0.501
+        assert float(number) * of[unit] == pytest.approx(liters, abs=half_a_step * of[unit])
+        assert float(number) > 0 or liters < 0.5 * of[unit]
 
 
 def test_parts_that_act_together_are_named_together() -> None:

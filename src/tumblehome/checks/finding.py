@@ -40,6 +40,7 @@ class Finding:
     sensible_moves : the directions among them that a builder could use
     greatest_height : the greatest height at which it would clear where it stands, mm, or None
     touching : whether the two touch, by intent or because one was built to the other
+    said : the sentence in each of the units, where a finding tells more than a margin; it judges none then
     """
 
     subject: str
@@ -57,14 +58,17 @@ class Finding:
     sensible_moves: tuple[str, ...] = ()
     greatest_height: float | None = None
     touching: bool = False
+    said: dict[str, str] = field(default_factory=dict)
 
     @property
     def margin(self) -> float | None:
-        """What is left over, mm; negative where it fouls."""
-        return None if self.value is None else self.value - self.limit
+        """What is left over, mm; negative where it fouls; None where nothing is judged."""
+        return None if self.value is None or self.said else self.value - self.limit
 
     def words(self, units: str = "mm") -> str:
         """Say the finding in a sentence, lengths in the units asked for ("mm" or "in")."""
+        if self.said:
+            return self.said[units]
         if self.verdict == "fouls":
             return self._foul_words(units)
         if self.cause is None or self.value is None:

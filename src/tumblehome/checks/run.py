@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from tumblehome.checks._standing import Standing
 from tumblehome.checks.neighbors import check_neighbors
+from tumblehome.checks.place import check_place
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones
 
@@ -33,6 +34,6 @@ def check(layout: Layout, *, progress: Callable[[str], None] | None = None) -> l
         if progress:
             progress(module.name)
         standing = Standing(layout, module)
-        for question in (check_walls, check_neighbors, check_zones):
+        for question in (check_walls, check_neighbors, check_zones, check_place):
             findings += question(standing)
     return findings

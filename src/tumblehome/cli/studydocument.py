@@ -37,7 +37,7 @@ def document(study: Study, heights: Span, stations: Span, units: Shown) -> dict[
         **_by_height(study, heights),
         "slide": _corners(study, study.slide.clipped(*stations)),
         "recesses": [_place(place) for place in study.drops],
-        "better_nearby": _named(("move", "gain"), study.better_nearby),
+        "better_nearby": rounded(asdict(study.better_nearby)) if study.better_nearby else None,
         "left_over": [{**rounded(asdict(box)), "liters": round(box.liters, 6)} for box in study.left_over],
         "inside": _inside(study, units),
         "elsewhere": [_place(place) for place in elsewhere(study)],
@@ -49,7 +49,9 @@ def _by_height(study: Study, heights: Span) -> dict[str, object]:
         "by_top": _corners(study, study.by_top.clipped(*heights)),
         "by_underside": _corners(study, study.by_underside) if is_hung(study) else None,
         "greatest_height": _named(("high", "part"), study.greatest_height()),
-        "greatest_depth": _named(("deep", "part"), study.greatest_depth(study.top - study.foot)),
+        "greatest_depth": _named(
+            ("deep", "part"), study.greatest_depth(study.top - study.foot) if study.is_square else None
+        ),
         "full_height": _named(("top", "cost", "part"), study.full_height),
     }
 

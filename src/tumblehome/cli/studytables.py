@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Final
 import tumblehome as th
 from tumblehome.cli.terminal import mark, table
 from tumblehome.cli.wording import length_shown, span_shown
-from tumblehome.lengths import format_volume
-from tumblehome.studies import Corner, sentences
+from tumblehome.studies import Corner, sentences, volume_words
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -84,22 +83,25 @@ def _by_underside(study: Study, units: Shown) -> str:
 
 
 def _curve(first: str, study: Study, profile: Profile, units: Shown) -> str:
-    rows = [(length_shown(c.at, units), *_reach(study, c.back, units), c.part) for c in corners(study, profile)]
+    rows = [(length_shown(c.at, units), *_reach(c, units), c.part) for c in corners(study, profile)]
     return table((first, "back up to", "aisle left", "because of"), rows, right=(0, 1, 2))
 
 
-def _reach(study: Study, back: float, units: Shown) -> tuple[str, str]:
+def _reach(corner: Corner, units: Shown) -> tuple[str, str]:
     """Return where the back of a module can be, and what that leaves of the aisle."""
-    aisle = study.aisle + back - study.module.gap - study.back
-    return length_shown(back, units), length_shown(aisle, units) if aisle > CONTACT else "none"
+    back = "barred" if corner.barred else length_shown(corner.back, units)
+    return back, length_shown(corner.aisle, units) if corner.aisle > CONTACT else "none"
 
 
 def _limits(study: Study, units: Shown) -> Iterator[str]:
     """Yield the greatest height at its depth and the greatest depth at its height, its face staying where it is."""
     module, high = study.module, study.top - study.foot
-    height, depth = study.greatest_height(), study.greatest_depth(high)
+    height = study.greatest_height()
+    depth = study.greatest_depth(high) if study.is_square else None
     if height is not None:
-        yield f"At {length_shown(module.deep, units)} deep it can be {length_shown(height[0], units)} high at most: {height[1]}."
+        yield f"At {length_shown(study.deep, units)} deep it can be {length_shown(height[0], units)} high at most: {height[1]}."
+    if not study.is_square:
+        yield "It stands turned, so no greatest depth is told: deeper, its corners meet the wall at other stations."
     if depth is not None and depth[0] > CONTACT:
         back = "with a straight back " if module.kind == "scribed" else ""
         yield f"At {length_shown(high, units)} high it can be {length_shown(depth[0], units)} deep {back}at most: {depth[1]}."
@@ -120,14 +122,10 @@ def shelves(study: Study, units: Shown) -> list[tuple[float, float | None, float
 
 def _inside(study: Study, units: Shown) -> str:
     step, inner = SHELF_STEP[units], study.module.inner
-    holds = f", {_volume(inner.volume / 1e6, units)} in all" if inner else ""
+    holds = f", {volume_words(inner.volume / 1e6, units)} in all" if inner else ""
     rows = [tuple(length_shown(value, units) for value in shelf) for shelf in shelves(study, units)]
     header = ("height", "shelf deep", f"drawer box {length_shown(step, units)} high, deep")
     return "\n".join([f"Inside: usable depth behind its face{holds}", table(header, rows, right=(0, 1, 2))])
-
-
-def _volume(liters: float, units: Shown) -> str:
-    return format_volume(liters, "gal" if units == "in" else "L")
 
 
 # ---- along the wall ----
@@ -138,12 +136,16 @@ def _along(study: Study, stations: Span, units: Shown) -> str:
     plays = {(drop.part, round(drop.start, 3)): drop.play for drop in study.drops}
     here = float(study.module.bounds[0][0])
     rows = []
-    for piece in study.slide.clipped(*stations).pieces:
+    shown = study.slide.clipped(*stations)
+    found = study.corners(shown)
+    for piece, start, end in zip(shown.pieces, found[::2], found[1::2], strict=True):
         part = study.name_of(piece)
         play = plays.get((part, round(piece.start, 3)))
         notes = [f"play {length_shown(play, units)}"] if play else []
         notes += ["stands here"] if _holds((piece.start, piece.end), here) else []
-        ends = [_reach(study, back, units) for back in (piece.low, piece.high)]
+        before = sorted(study.stands_behind(piece.start, piece.end))
+        notes += [f"behind {', '.join(before)}, which the aisle does not tell"] if before else []
+        ends = [_reach(corner, units) for corner in (start, end)]
         back, aisle = (" to ".join(dict.fromkeys(pair)) for pair in zip(*ends, strict=True))
         rows.append((span_shown((piece.start, piece.end), units), back, aisle, part, ", ".join(notes)))
     return "\n".join([heading, table(("front end", "back up to", "aisle left", "because of", ""), rows, right=(1, 2))])
@@ -156,7 +158,11 @@ def _holds(span: Span, at: float) -> bool:
 def _left(study: Study, units: Shown) -> str:
     """Return the boxes that are free above, below and beside the module."""
     rows = [
-        (box.where, *(length_shown(size, units) for size in (box.wide, box.deep, box.high)), _volume(box.liters, units))
+        (
+            box.where,
+            *(length_shown(size, units) for size in (box.wide, box.deep, box.high)),
+            volume_words(box.liters, units),
+        )
         for box in study.left_over
     ]
     if not rows:

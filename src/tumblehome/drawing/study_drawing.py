@@ -17,8 +17,8 @@ from tumblehome.drawing.sidenotes import SideNote, side_notes
 from tumblehome.drawing.studychart import Chart, Scale, fitted
 from tumblehome.drawing.text import text_width
 from tumblehome.fitout.module import solid_of
-from tumblehome.lengths import format_length, format_volume
-from tumblehome.studies import sentences
+from tumblehome.lengths import format_length
+from tumblehome.studies import is_barred, sentences, volume_words
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
@@ -226,7 +226,7 @@ class _ScribedByHeight:
     @property
     def face(self) -> float:
         """The half-breadth of its face, mm."""
-        return self.study.back - self.study.module.deep
+        return self.study.face
 
     def chart(self) -> Chart:
         """Return the chart, from before its face to the wall."""
@@ -256,7 +256,7 @@ class _ScribedByHeight:
         free = less(chart.box((study.foot, study.top), (self.face, chart.reach[1])), [chart.blocked]) & chart.frame
         for polygon in pieces(free)[:1]:
             inside = study.module.inner
-            words = f"{_liters(inside.volume / 1e6, self.units)} inside" if inside else ""
+            words = f"{volume_words(inside.volume / 1e6, self.units)} inside" if inside else ""
             yield Area.of_polygon("accent", polygon, Label("as it stands", words))
         yield from self._taller(chart, mm)
         yield from self._depths(chart, mm)
@@ -346,10 +346,6 @@ def _outlines(layer: str, shape: shapely.Geometry | None) -> Iterator[Path]:
         yield Path(layer, list(polygon.exterior.coords)[:-1], closed=True)
 
 
-def _liters(liters: float, units: Units) -> str:
-    return format_volume(liters, "gal" if units == "in" else "L")
-
-
 # ---- along the wall ----
 
 
@@ -409,8 +405,12 @@ class _Slide:
     def _items(self, chart: Chart, mm: float) -> Iterator[Item]:
         yield from chart.ticks(mm)
         yield from chart.ground()
+        barred = {
+            self.study.name_of(piece) for piece in self.study.slide.clipped(*self.span).pieces if is_barred(piece)
+        }
         for name, polygons in chart.bumps():
-            yield from self._named(chart, name, polygons[0], mm) if polygons else ()
+            told = f"{name}: barred" if name in barred else name
+            yield from self._named(chart, told, polygons[0], mm) if polygons else ()
         yield Path("ghost", [chart.point(t, self.today) for t in self.span])
         yield from (Path("air", line) for line in chart.line(self.study.slide))
         yield from self._plays(chart, mm)
@@ -476,16 +476,17 @@ class _Slide:
         near, study = chart.reach[0], self.study
         places = [("accent", self.here, "stands here")]
         if study.better_nearby:
-            move, gain = study.better_nearby
-            places.append(("ghost", self.here + move, f"gains {_length(gain, self.units)} here"))
+            better = study.better_nearby
+            places.append(("ghost", self.here + better.move, f"gains {_length(better.gain, self.units)} here"))
         for layer, at, words in places:
             reach = study.slide.value(at)
             if reach is None or not self.span[0] <= at <= self.span[1]:
                 continue
             yield Path(layer, [chart.point(at, near), chart.point(at, reach)])
-            start = self._kept_inside(at + 1.5 * mm, 0.0, text_width(words, SMALL) * mm, mm)
-            if start < at:
-                start = at - (1.5 + text_width(words, SMALL)) * mm
+            wide = text_width(words, SMALL) * mm
+            start = self._kept_inside(at + 1.5 * mm, 0.0, wide, mm)
+            if start < at or any(at < other < start + wide for _, other, _ in places):
+                start = at - 1.5 * mm - wide
             yield Text(layer, chart.point(start, near + 3.0 * mm / chart.times), words, SMALL, "start")
 
 
@@ -579,7 +580,7 @@ def _told(study: Study, units: Units) -> str:
 
 def _measured(study: Study, units: Units) -> Iterator[Dimension]:
     """Yield what the alternative costs, before its face, or how deep a scribed one is at its top."""
-    face = study.sign * (study.back - study.module.deep)
+    face = study.sign * study.face
     if study.full_height and study.full_height[1] > CONTACT:
         up = study.foot + 0.75 * (study.top - study.foot)
         a, b = sorted([(face, up), (face - study.sign * study.full_height[1], up)])

@@ -1,12 +1,13 @@
 """Studies of one module against the wall: how far, how tall, at what price."""
 
 from tumblehome.studies.give import Effect, Effects, effects_on
+from tumblehome.studies.left import LeftOver
 from tumblehome.studies.profile import Piece, Profile, lower_envelope
-from tumblehome.studies.study import Corner, LeftOver, Place, Study, study
-from tumblehome.studies.wall import Wall
-from tumblehome.studies.words import sentences
+from tumblehome.studies.study import Better, Corner, Place, Study, study
+from tumblehome.studies.wall import Wall, is_barred
+from tumblehome.studies.words import PlaceWords, sentences, volume_words
 
 __all__ = [
-    "Corner", "Effect", "Effects", "LeftOver", "Piece", "Place", "Profile", "Study", "Wall", "effects_on",
-    "lower_envelope", "sentences", "study",
+    "Better", "Corner", "Effect", "Effects", "LeftOver", "Piece", "Place", "PlaceWords", "Profile", "Study", "Wall",
+    "effects_on", "is_barred", "lower_envelope", "sentences", "study", "volume_words",
 ]  # fmt: skip

@@ -62,12 +62,12 @@ def effects_on(shell: Shell, body: Sequence[Prism], sign: float) -> Effects:
         are told together.
     """
     members = [part.name for part in shell.parts if not part.gives]
-    limits = Wall.of(shell, shell.layers, sign).limits(body)
+    limits = Wall.of(shell, sign).limits(body)
     ladder = sorted(((u, name) for name, u in limits.items() if name in members))
     wall = min((u, name) for name, u in limits.items() if name not in members)
     reach, stop = min([*ladder[:1], wall])
     single, joint = _costs(ladder, wall[0], reach)
-    given = _gifts(shell, body, sign, reach, ladder[0][0] if ladder else np.inf)
+    given = _gifts(shell, body, sign, reach, min(ladder, default=(np.inf,))[0])
     every = sorted([*single, *given[0]], key=lambda effect: -abs(effect.gain))
     return Effects(reach, stop, tuple(every), (*joint, *given[1]))
 
@@ -90,13 +90,16 @@ def _costs(ladder: list[tuple[float, str]], wall: float, reach: float) -> tuple[
 def _gifts(
     shell: Shell, body: Sequence[Prism], sign: float, reach: float, member: float
 ) -> tuple[list[Effect], list[Effect]]:
-    """Return what recesses give, each alone, and what they give together: where each needs the others, only that."""
+    """Return what recesses give, each alone, and what they give together: where each needs the others, only that.
+
+    Those that the body does not enter are no matter, whether they are there or not.
+    """
+    near = [part.name for part in shell.parts if part.gives and _is_entered(shell, part, body, sign, reach)]
 
     def gift(names: Sequence[str]) -> Effect:
-        limits = Wall.of(shell, shell.without(*names).base.surface, sign).limits(body)
+        limits = Wall.lined(shell, sign, set(near).difference(names)).limits(body)
         return Effect(tuple(names), reach - min(member, *limits.values()))
 
-    near = [part.name for part in shell.parts if part.gives and _is_entered(shell, part, body, sign, reach)]
     single = [effect for name in near if (effect := gift([name])).gain > CONTACT]
     if len(near) < 2:
         return single, []

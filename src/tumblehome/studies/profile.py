@@ -96,6 +96,21 @@ class Profile:
         joined = _joined(kept)
         return Profile(tuple(_turned(piece) for piece in reversed(joined)) if backward else tuple(joined))
 
+    def floored(self, level: float = 0.0) -> Profile:
+        """Return it with every value below a level raised to that."""
+        kept = [part for piece in self.pieces for part in _floored(piece, level)]
+        return Profile(tuple(_joined(kept))) if any(min(p.low, p.high) < level for p in self.pieces) else self
+
+    def moved(self, along: float = 0.0, up: float = 0.0) -> Profile:
+        """Return it shifted along its length, and its values raised, mm."""
+        return Profile(
+            tuple(Piece(p.start + along, p.end + along, p.low + up, p.high + up, p.cause) for p in self.pieces)
+        )
+
+    def turned_over(self) -> Profile:
+        """Return it with the opposite values."""
+        return Profile(tuple(Piece(p.start, p.end, -p.low, -p.high, p.cause) for p in self.pieces))
+
     def first_below(self, value: float) -> tuple[float, Piece] | None:
         """Return the first place at which it goes below a value, and the stretch that does, or None."""
         for piece in self.pieces:
@@ -132,6 +147,15 @@ def _above(piece: Piece, value: float) -> tuple[float, float] | None:
         return None
     crossing = piece.start + (piece.end - piece.start) * (piece.low - slack) / (piece.low - piece.high)
     return (piece.start, crossing) if piece.low >= slack else (crossing, piece.end)
+
+
+def _floored(piece: Piece, level: float) -> list[Piece]:
+    """Return a stretch with what of it is below a level raised to that."""
+    low, high = max(piece.low, level), max(piece.high, level)
+    if (piece.low - level) * (piece.high - level) >= 0:
+        return [Piece(piece.start, piece.end, low, high, piece.cause)]
+    at = piece.start + (piece.end - piece.start) * (piece.low - level) / (piece.low - piece.high)
+    return [Piece(piece.start, at, low, level, piece.cause), Piece(at, piece.end, level, high, piece.cause)]
 
 
 def _lowered(piece: Piece, before: Piece | None) -> list[Piece]:

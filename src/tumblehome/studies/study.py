@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -10,22 +10,24 @@ import numpy as np
 
 from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid
 from tumblehome.studies.give import Effects, effects_on
+from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over
+from tumblehome.studies.liters import liters_of
 from tumblehome.studies.profile import Piece, Profile
-from tumblehome.studies.wall import Wall
+from tumblehome.studies.wall import Wall, is_barred
 from tumblehome.sweep import Prism, plate_stops, rectangle
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
-    from tumblehome.fitout import Layout, Module
+    from collections.abc import Iterator
 
-__all__ = ["NEARBY", "Corner", "LeftOver", "Place", "Study", "study"]
+    from tumblehome.fitout import Layout, Module
+    from tumblehome.studies.beyond import Barriers
+
+__all__ = ["NEARBY", "Better", "Corner", "Place", "Study", "study"]
 
 NEARBY: Final = 300.0
 """How far a module may be moved along the wall for a place to count as nearby, mm."""
-_LEAST_LITERS: Final = 0.05
-"""Volumes below this are not worth telling, L."""
 _OTHER: Final = {"left": "right", "right": "left"}
 _SIGN: Final = {"left": -1.0, "right": 1.0}
 
@@ -37,15 +39,17 @@ class Corner:
     Attributes
     ----------
     at : mm; a top height, an underside, or a station
-    back : mm, half-breadth that the module's back can have there, at a jump the lesser
-    aisle : mm that it leaves before its face
+    back : mm, half-breadth that the module's back can have there, at a jump the lesser; 0 where it is barred
+    aisle : mm that it leaves of what is free before its face today; 0 where it is barred
     part : the named part that decides from here on
+    barred : whether that part reaches over the centerline, so that the module has no room at all
     """
 
     at: float
     back: float
     aisle: float
     part: str
+    barred: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,18 +79,20 @@ class Place:
 
 
 @dataclass(frozen=True)
-class LeftOver:
-    """A box that is free beside a module, in its own footprint or along its wall: mm, and liters."""
+class Better:
+    """A better place for a module nearby along its wall.
 
-    where: str
-    wide: float
-    deep: float
-    high: float
+    Attributes
+    ----------
+    move : mm, rearward positive; gain : mm of reach
+    part : what stops it there
+    past : the member that stops it today and no more there, or None
+    """
 
-    @property
-    def liters(self) -> float:
-        """Its volume, L."""
-        return self.wide * self.deep * self.high / 1e6
+    move: float
+    gain: float
+    part: str
+    past: str | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,11 +115,7 @@ class Study:
     @cached_property
     def wall(self) -> Wall:
         """The wall it stands against."""
-        return self._wall(self.side)
-
-    def _wall(self, side: str) -> Wall:
-        shell = self.layout.shell
-        return Wall.of(shell, shell.void.surface, _SIGN[side])
+        return Wall.of(self.layout.shell, self.sign)
 
     @property
     def body(self) -> tuple[Prism, ...]:
@@ -126,16 +128,7 @@ class Study:
 
         What is free behind its face as the shell stands, less what would be without that part.
         """
-        shell = self.layout.shell
-        low, high = (corner.copy() for corner in self.module.bounds)
-        behind, end = (high, 1) if self.sign > 0 else (low, 0)
-        behind[1] = shell.bounds[end][1]
-        whole = Solid.box(low, high, self.module.name)
-        free = (shell.void & whole).volume
-        near = [part.name for part in shell.parts if not (shell.solid_of(part.name) & whole).is_empty]
-        changed = [(name, (free - (shell.without(name).void & whole).volume) / 1e6) for name in near]
-        told = (entry for entry in changed if abs(entry[1]) > _LEAST_LITERS)
-        return tuple(sorted(told, key=lambda entry: -abs(entry[1])))
+        return liters_of(self.layout.shell, self.module, self.sign, LEAST_LITERS)
 
     def depth_at(self, height: float, high: float = 0.0) -> float | None:
         """Return the depth, mm, of the deepest box of a height that fits behind its face from a height above the floor up.
@@ -145,7 +138,7 @@ class Study:
         least = self._least_over(height, height + high)
         if least is None:
             return None
-        return least[0] - self.module.gap - (self.back - self.module.deep) - self.module.panel
+        return least[0] - self.module.gap - self.face - self.module.panel
 
     @cached_property
     def effects(self) -> Effects:
@@ -156,6 +149,21 @@ class Study:
     def back(self) -> float:
         """Half-breadth of its back as it stands, mm."""
         return max(float((self.sign * prism.outline[:, 1]).max()) for prism in self.body)
+
+    @cached_property
+    def face(self) -> float:
+        """Half-breadth of its face as it stands, mm: of what of it is nearest the aisle."""
+        return min(float((self.sign * prism.outline[:, 1]).min()) for prism in self.body)
+
+    @property
+    def deep(self) -> float:
+        """How deep it is across the van, mm; of a turned module that is more than the depth of its own."""
+        return self.back - self.face
+
+    @property
+    def is_square(self) -> bool:
+        """Whether its sides run along the van and across it."""
+        return bool(np.abs(self.module.frame.away).min() < 1e-9)
 
     @cached_property
     def aisle(self) -> float:
@@ -175,13 +183,20 @@ class Study:
         return max(prism.top for prism in self.body)
 
     @cached_property
-    def by_height(self) -> Profile:
-        """How far out the wall at each single height would let its plan go."""
+    def _barriers(self) -> Barriers:
         return self.wall.by_height(self.body)
 
     @cached_property
+    def by_height(self) -> Profile:
+        """How far out what is at each single height would let its plan go."""
+        return self._barriers.each().clipped(*self.layout.shell.heights)
+
+    @cached_property
     def ceiling(self) -> tuple[float, str]:
-        """What is first met above its foot on the centerline, along all its stations: height, mm, and name."""
+        """What is first met above its foot on the centerline, along all its stations: height, mm, and name.
+
+        What stands wholly before its face is left out.
+        """
         return self._met_from(self.foot, 1.0)
 
     @cached_property
@@ -193,29 +208,31 @@ class Study:
         low, high = self.module.bounds
         shell = self.layout.shell
         met = plate_stops(rectangle((low[0], high[0]), (0.0, 0.0)), height, shell.obstacles, 2)
+        surface = shell.void.surface
+        before = self.wall.before(self.body)
+        counted = np.array([name not in before for name in surface.names], dtype=bool)[surface.part[met.triangle]]
         distance = met.low if sense > 0 else -met.high
-        ahead = np.flatnonzero(distance > CONTACT)
+        ahead = np.flatnonzero((distance > CONTACT) & counted)
         if not len(ahead):
             return height, "outside"
         first = ahead[distance[ahead].argmin()]
-        surface = shell.void.surface
         return height + sense * float(distance[first]), surface.names[surface.part[met.triangle[first]]]
 
     @cached_property
     def by_top(self) -> Profile:
         """How far out its back can go, by the height of its top, from its foot up to what is above it."""
-        return self.by_height.clipped(self.foot, self.ceiling[0]).running_least()
+        return self._barriers.upward(self.foot, self.ceiling[0])
 
     @cached_property
     def by_underside(self) -> Profile:
         """How far out its back can go, by the height of its underside, from its top down to what is below it."""
-        return self.by_height.clipped(self.ground[0], self.top).running_least(backward=True)
+        return self._barriers.downward(self.ground[0], self.top)
 
     def _least_over(self, low: float, high: float) -> tuple[float, Piece] | None:
         """Return how far out its plan can go between two heights, and the stretch that stops it; None outside the van."""
         if low < self.ground[0] - CONTACT or high > self.ceiling[0] + CONTACT:
             return None
-        return self.by_height.least(low, high)
+        return self._barriers.least(low, high)
 
     @cached_property
     def slide(self) -> Profile:
@@ -227,8 +244,8 @@ class Study:
         front = min(float(prism.outline[:, 0].min()) for prism in body)
         rear = max(float(prism.outline[:, 0].max()) for prism in body)
         low, high = self.layout.shell.stations
-        moved = _shifted(self._wall(side).by_station(body), front)
-        return moved.clipped(low, high - (rear - front))
+        slide = Wall.of(self.layout.shell, _SIGN[side]).by_station(body)
+        return slide.moved(along=front).clipped(low, high - (rear - front))
 
     def _turned_to(self, side: str) -> tuple[Prism, ...]:
         """Return the body as it would stand at a side: turned half round about its middle for the other one."""
@@ -242,15 +259,16 @@ class Study:
 
     def name_of(self, piece: Piece) -> str:
         """Return the name of the part that decides a stretch of a curve."""
-        return self.layout.shell.void.surface.names[piece.cause]
+        return self.wall.names[piece.cause]
 
     def corners(self, profile: Profile) -> list[Corner]:
         """Return the breakpoints of one of its curves, each with what it leaves of the aisle and the part that decides."""
         found = []
         for piece in profile.pieces:
+            barred = is_barred(piece)
             for at, value in ((piece.start, piece.low), (piece.end, piece.high)):
-                aisle = self.aisle + value - self.module.gap - self.back
-                found.append(Corner(at, value, aisle, self.name_of(piece)))
+                aisle = 0.0 if barred else self.aisle + value - self.module.gap - self.back
+                found.append(Corner(at, value, aisle, self.name_of(piece), barred))
         return found
 
     def greatest_height(self, deep: float | None = None) -> tuple[float, str] | None:
@@ -258,9 +276,16 @@ class Study:
 
         Parameters
         ----------
-        deep : mm from its face to its back, by default its own depth; its face stays where it is
+        deep : mm across the van from its face to its back, by default as it is; its face stays where it is
+
+        Raises
+        ------
+        InputError
+            When another depth is asked of a module that stands turned.
         """
-        needed = self.back + self.module.gap + (0.0 if deep is None else deep - self.module.deep)
+        if deep is not None:
+            self._refuse_turned()
+        needed = self.back + self.module.gap + (0.0 if deep is None else deep - self.deep)
         if self.by_top.is_empty or self.by_top.pieces[0].low < needed - CONTACT:
             return None
         first = self.by_top.first_below(needed)
@@ -269,14 +294,27 @@ class Study:
         return first[0] - self.foot, self.name_of(first[1])
 
     def greatest_depth(self, high: float) -> tuple[float, str] | None:
-        """Return the greatest depth, mm, that it can have with its face where it is and a height, and what forbids more.
+        """Return the greatest depth across the van, mm, that it can have with its face where it is and a height.
 
-        None for a height that the van does not have there.
+        With what forbids more; None for a height that the van does not have there.
+
+        Raises
+        ------
+        InputError
+            When the module stands turned.
         """
+        self._refuse_turned()
         least = self._least_over(self.foot, self.foot + high)
         if least is None:
             return None
-        return least[0] - self.module.gap - (self.back - self.module.deep), self.name_of(least[1])
+        return least[0] - self.module.gap - self.face, self.name_of(least[1])
+
+    def _refuse_turned(self) -> None:
+        if not self.is_square:
+            raise InputError(
+                f"'{self.module.name}' stands turned: deeper, its corners meet the wall at other stations; "
+                "turn it square to the wall, or give it the other depth in the layout file"
+            )
 
     @cached_property
     def roof_at(self) -> float | None:
@@ -302,8 +340,8 @@ class Study:
         return self._run_up_to(self.roof_at)
 
     def _run_up_to(self, top: float) -> tuple[float, float, str] | None:
-        least = self.by_height.least(self.foot, top)
-        if least is None or least[0] < self.module.deep + self.module.gap:
+        least = self._barriers.least(self.foot, top)
+        if least is None or least[0] < self.deep + self.module.gap:
             return None
         return top, self.back + self.module.gap - least[0], self.name_of(least[1])
 
@@ -317,7 +355,7 @@ class Study:
         needed = self.back + self.module.gap if least_back is None else least_back
         found = []
         for side in ("left", "right"):
-            profile = self._slide_on(side)
+            profile = Profile(tuple(piece for piece in self._slide_on(side).pieces if not is_barred(piece)))
             for start, end in profile.stretches_above(needed):
                 found.append(self._place(side, profile.clipped(start - CONTACT, end + CONTACT), start, end))
         return sorted(found, key=lambda place: (-round(place.back, 6), place.start))
@@ -367,45 +405,60 @@ class Study:
         return tuple(met)
 
     @cached_property
-    def better_nearby(self) -> tuple[float, float] | None:
-        """The move along its wall within NEARBY and the gain in reach, mm, where one exceeds the measuring tolerance."""
-        here = self.module.bounds[0][0]
-        near = self.slide.clipped(here - NEARBY, here + NEARBY)
-        now = self.back + self.module.gap
-        better = [(value, at) for p in near.pieces for at, value in ((p.start, p.low), (p.end, p.high))]
-        enough = [(v, at) for v, at in better if v > now + self.layout.shell.measured_to]
-        if not enough:
+    def better_nearby(self) -> Better | None:
+        """The best place within NEARBY to which it can be slid before it meets another module, if it gains by that.
+
+        The gain must exceed the measuring tolerance. None for a scribed module, whose back follows the wall; what stands on
+        another module stays on that.
+        """
+        if self.module.kind == "scribed":
             return None
-        most = max(v for v, _ in enough)
-        at = min((at for v, at in enough if v >= most - CONTACT), key=lambda at: abs(at - here))
-        return float(at - here), float(most - now)
+        now = self.back + self.module.gap
+        enough = now + self.layout.shell.measured_to
+        ways = [way for way in self._leeway if way[0] < way[1] and self.wall.at_most(self.body, way) > enough]
+        pieces = [piece for way in ways for piece in self.wall.by_station(self.body, travel=way).pieces]
+        ends = [(v, at, p) for p in pieces for at, v in ((p.start, p.low), (p.end, p.high)) if v > enough]
+        if not ends:
+            return None
+        most = max(value for value, _, _ in ends)
+        _, move, piece = min((end for end in ends if end[0] >= most - CONTACT), key=lambda end: abs(end[1]))
+        part, stop = self.name_of(piece), self.effects.stopped_by
+        past = stop if stop in self.wall.things and stop != part else None
+        return Better(float(move), float(most - now), part, past)
+
+    @property
+    def _leeway(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """How far it may be moved forward (negative) and rearward, mm: nearby, along what it stands on, before a neighbor."""
+        low, high = self.module.bounds
+        under = [m.bounds for m in self.layout.modules if m.name == self.module.support]
+        ahead = [NEARBY, *(float(low[0] - start[0]) for start, _ in under), *self._apart(-1.0)]
+        behind = [NEARBY, *(float(end[0] - high[0]) for _, end in under), *self._apart(1.0)]
+        return (-max(0.0, min(ahead)), 0.0), (0.0, max(0.0, min(behind)))
+
+    def _apart(self, sense: float) -> Iterator[float]:
+        """Yield how far it is along the wall to the boxes about other modules' prisms that lie from its face outward."""
+        others = [p.bounds for m in self.layout.modules if m.parent is None and m is not self.module for p in m.hull]
+        for prism in self.body:
+            low, high = prism.bounds
+            face = min(self.sign * prism.outline[:, 1])
+            for least, most in others:
+                beyond = max(self.sign * least[1], self.sign * most[1]) > face + CONTACT
+                level = least[2] < high[2] - CONTACT and most[2] > low[2] + CONTACT
+                start = low[0] - most[0] if sense < 0 else least[0] - high[0]
+                passed = high[0] - least[0] if sense < 0 else most[0] - low[0]
+                if beyond and level and passed > CONTACT and start > -CONTACT:
+                    yield float(start)
+
+    def stands_behind(self, start: float, end: float) -> set[str]:
+        """Return what stands before its face where its front end is somewhere between two stations: it is no stop there."""
+        low, high = (corner.copy() for corner in self.module.bounds)
+        low[0], high[0] = start, end + high[0] - low[0]
+        return self.wall.before((Prism.box(low, high),))
 
     @cached_property
     def left_over(self) -> tuple[LeftOver, ...]:
         """The largest boxes that are free above and below it in its own footprint, and ahead and behind along its wall."""
-        low, high = self.module.bounds
-        wide, deep, tall = (float(v) for v in high - low)
-        free = {word: self._free_beside(word) for word in ("up", "down", "front", "rear")}
-        boxes = (
-            LeftOver("above", wide, deep, free["up"]),
-            LeftOver("below", wide, deep, free["down"]),
-            LeftOver("ahead", free["front"], deep, tall),
-            LeftOver("behind", free["rear"], deep, tall),
-        )
-        return tuple(box for box in boxes if min(box.wide, box.deep, box.high) > CONTACT)
-
-    def _free_beside(self, word: str) -> float:
-        """Return how far the whole side of the box about it can travel, mm; 0 where something stands in that side."""
-        axis, sense = DIRECTIONS[word]
-        low, high = (corner.copy() for corner in self.module.bounds)
-        low[axis] = high[axis] = high[axis] if sense > 0 else low[axis]
-        journey = self.layout.room.journey((Prism.box(low, high),), axis, ignoring={self.module.name})
-        reached = journey.reach(sense)
-        return 0.0 if journey.fouled or reached is None else reached.distance
-
-
-def _shifted(profile: Profile, by: float) -> Profile:
-    return Profile(tuple(replace(p, start=p.start + by, end=p.end + by) for p in profile.pieces))
+        return left_over(self.layout, self.module, self.sign, self.ground[0], self.ceiling[0])
 
 
 def study(layout: Layout, name: str) -> Study:

@@ -1,0 +1,134 @@
+"""A way out, or none, in a client's words."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+from typing import TYPE_CHECKING, Final
+
+from tumblehome.lengths import format_length, format_mass
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tumblehome.carrying.carry import Carry
+    from tumblehome.carrying.question import Way
+
+__all__ = ["LOAD_CONSTANT", "caution", "headline", "sentences", "size_words", "spare_words"]
+
+LOAD_CONSTANT: Final = 23.0
+"""kg: the load constant of the revised NIOSH lifting equation, what one person may lift under ideal conditions (Waters,
+Putz-Anderson and Garg, Applications Manual for the Revised NIOSH Lifting Equation, 1994)."""
+_TOLD: Final = 3
+"""So many of the parts that it passes are told in a sentence, and so many of the ways to mend."""
+_SIXTEENTH: Final = 25.4 / 16
+
+
+def sentences(carry: Carry, units: str = "mm") -> list[str]:
+    """Say what was found about a module; lengths in "mm" or "in"."""
+    told = [headline(carry, carry.best, units), *_about(carry, carry.best, units)]
+    told += [headline(carry, way, units) for way in carry.ways[1:]]
+    told += _before(carry)
+    if carry.best.outcome == "passes":
+        told.append("The way in is the same way backwards.")
+    return [*told, *caution(carry, units)]
+
+
+def headline(carry: Carry, way: Way, units: str = "mm") -> str:
+    """Say in a sentence whether it passes a doorway, and by how much, or what would have to go."""
+    name, door = carry.module.name, way.doorway.name
+    if way.too_tall:
+        return f"No way out by the {door}: upright, the {name} is {_up(way.too_tall, units)} too tall for it."
+    if way.outcome == "passes":
+        hand = f", beyond the {_shown(carry.hand, units)} kept for hands" if carry.hand else ""
+        return f"The {name} comes out by the {door} with {spare_words(way, units)} to spare on every side{hand}."
+    if way.outcome == "undecided":
+        return (
+            f"The {name} may or may not come out by the {door}: it is within 1 mm of the size that does. Measure again."
+        )
+    mend = _mends(way)
+    return f"No way out by the {door}: {size_words(way, units)}{'; ' + mend if mend else ''}."
+
+
+def spare_words(way: Way, units: str = "mm") -> str:
+    """Say how much is to spare on every side: what is proven, rounded down, "over" where more was not asked about."""
+    low, high = way.spare
+    return f"{'over ' if high is None else ''}{_down(low or 0.0, units)}"
+
+
+def size_words(way: Way, units: str = "mm") -> str:
+    """Say how much too big it is, rounded up to what surely passes."""
+    low, high = way.spare
+    if low is not None:
+        return f"it is {_up(-low, units)} too big on every side"
+    return f"even {_down(-(high or 0.0), units)} smaller on every side it does not pass"
+
+
+def _mends(way: Way) -> str:
+    """Say what would have to go first."""
+    if not way.removals:
+        return ""
+    sets = [f"the {_joined(list(names), 'and the')}" for names in way.removals[:_TOLD]]
+    verb = "goes" if len(way.removals[0]) == 1 else "go"
+    return f"it comes out if {_joined(sets, 'or')} {verb} first"
+
+
+def _about(carry: Carry, way: Way, units: str) -> Iterator[str]:
+    """Yield where the way is narrowest, what it passes, and whether it is lifted."""
+    if way.place_room is not None:
+        yield (
+            f"That counts from where it has been pulled out; its place has room for {_down(way.place_room, units)} more "
+            "on every side."
+        )
+    if way.pinch:
+        one, other = way.pinch.parts
+        between = f"between the two sides of the {one}" if one == other else f"between {one} and {other}"
+        yield f"The way is narrowest {between}: {_down(way.pinch.opening, units)}."
+    if way.path and way.outcome == "passes":
+        near = [f"{p.name} at {_shown(p.margin, units)}" for p in way.path.passed[:_TOLD]]
+        if near:
+            yield f"On its way it passes {_joined(near, 'and')}."
+        if any(pose.layer for pose in way.path.poses) and carry.lift is not None:
+            yield f"It is carried with its foot at {_shown(carry.lift, units)}, over what lies low."
+
+
+def _before(carry: Carry) -> Iterator[str]:
+    """Yield what is taken off or out first, and what it fouls where it stands."""
+    if carry.taken_off:
+        yield f"First take off what stands on it: {_joined(carry.taken_off, 'and')}."
+    if carry.removed:
+        yield f"Taken out first: {_joined(carry.removed, 'and')}."
+    if carry.module.support is None:
+        yield "It hangs: it is taken down and carried at that height."
+    if carry.fouls:
+        yield f"Where it stands it fouls {_joined(carry.fouls, 'and')}; this counts from the nearest place that is free."
+
+
+def caution(carry: Carry, units: str = "mm") -> Iterator[str]:
+    """Yield the usual caution about lifting what is heavy."""
+    shown = "lb" if units == "in" else "kg"
+    mass = carry.module.mass
+    if mass > LOAD_CONSTANT:
+        yield (
+            f"It weighs {format_mass(mass, shown)}; one person lifts at most {format_mass(LOAD_CONSTANT, shown)} under ideal "
+            "conditions (NIOSH lifting equation). Guidance only: local codes and licensed practice decide."
+        )
+
+
+def _joined(words: Sequence[str], last: str) -> str:
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
+
+
+def _shown(mm: float, units: str) -> str:
+    return format_length(mm, units) + ("" if units == "in" else " mm")
+
+
+def _down(mm: float, units: str) -> str:
+    """Show a length rounded down to a whole millimeter or a sixteenth of an inch."""
+    step = _SIXTEENTH if units == "in" else 1.0
+    return _shown(floor(mm / step + 1e-6) * step, units)
+
+
+def _up(mm: float, units: str) -> str:
+    """Show a length rounded up likewise."""
+    step = _SIXTEENTH if units == "in" else 1.0
+    return _shown(ceil(mm / step - 1e-6) * step, units)

@@ -1,0 +1,230 @@
+"""A way out of the van as a client sees it: the plan, what the module sweeps, where it turns, and where it is narrow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+import shapely
+
+from tumblehome.carrying import headline, sentences
+from tumblehome.carrying.freeplan import regions_of, shadow_of
+from tumblehome.drawing.cutplane import CutPlane
+from tumblehome.drawing.cutscene import CutScene
+from tumblehome.drawing.model import Area, Dimension, Drawing, Label, Note, Path, Rules, Text, VerdictMark
+from tumblehome.drawing.palette import BODY
+from tumblehome.drawing.regions import joined, less, pieces, room_in, shared
+from tumblehome.drawing.sidenotes import lettered
+from tumblehome.drawing.text import text_width
+from tumblehome.lengths import format_length
+from tumblehome.solids import outline_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from tumblehome.carrying import Carry, Pose, Way
+    from tumblehome.carrying import Path as CarryPath
+    from tumblehome.drawing.model import Item, Point
+    from tumblehome.fitout import Module
+    from tumblehome.solids import Solid
+
+__all__ = ["draw_carry"]
+
+Units = Literal["mm", "in"]
+
+_TURNED: Final = pi / 4
+"""Between two key poses it turns at least this much, radians, or moves its own length."""
+_APART: Final = 0.25
+"""A key pose nearer to the one before than this share of the module's length bears no number."""
+_CLEAR: Final = 1.0
+"""What a name keeps clear of the edges of its thing, mm of paper."""
+
+
+def draw_carry(carry: Carry, way: Way, units: Units = "mm") -> Drawing:
+    """Draw the plan of a way out.
+
+    Parameters
+    ----------
+    carry : Carry
+    way : one of its ways
+    units : "mm" or "in"
+
+    Returns
+    -------
+    Drawing
+        The van cut at the middle of the module's height; modules by what they cover within its heights. What the module
+        sweeps is shaded, its key poses are outlined, and the narrowest place has a dimension. Where it does not pass, the
+        module is outlined in the narrowest place that a smaller one could just pass, with what it has too much there.
+    """
+    picture = _Picture(carry, way, units)
+    outcome = {"passes": "The way out", "blocked": "No way out", "undecided": "Perhaps a way out"}[way.outcome]
+    plain = Drawing(
+        title=f"{outcome} by the {way.doorway.name}: {carry.module.name}",
+        subtitle=picture.subtitle,
+        items=tuple(picture.ground()),
+        notes=tuple(picture.notes()),
+        rules=Rules(units, "half-breadth", "station"),
+    )
+    return lettered(plain, picture.items)
+
+
+@dataclass(frozen=True, eq=False)
+class _Picture:
+    """What is drawn of one way."""
+
+    carry: Carry
+    way: Way
+    units: Units
+
+    @property
+    def _heights(self) -> tuple[float, float]:
+        low, high = self.carry.module.bounds
+        return float(low[2]), float(high[2])
+
+    @property
+    def _scene(self) -> CutScene:
+        shell = self.carry.layout.shell
+        middle = min(max(sum(self._heights) / 2, shell.heights[0]), shell.heights[1])
+        return CutScene(shell, (), CutPlane.through(shell, middle, None, self.units))
+
+    @property
+    def subtitle(self) -> str:
+        """What is seen."""
+        low, high = (format_length(v, self.units) for v in self._heights)
+        view = "Looking down, the front at the left, the van's right side at the top."
+        return f"{view} What stands in its way between heights {low} and {high}. {self.carry.layout.name}."
+
+    def notes(self) -> Iterator[Note]:
+        """Yield the verdict on this way, and all else that was found about the module."""
+        way, carry = self.way, self.carry
+        verdict = {"passes": "clear", "blocked": "fouls", "undecided": "tight"}[way.outcome]
+        first = headline(carry, way, self.units)
+        yield Note(first, carry.verdict if way is carry.best else verdict)
+        if way is carry.best:
+            others = {headline(carry, other, self.units) for other in carry.ways}
+            yield from (Note(words) for words in sentences(carry, self.units) if words not in others)
+
+    # ---- what is drawn ----
+
+    def ground(self) -> Iterator[Item]:
+        """Yield the walls, the swept ground and what stands about."""
+        scene = self._scene
+        for layer, polygons in (("steel", scene.steel), ("lining", scene.lining), ("air", scene.void)):
+            yield from (Area.of_polygon(layer, polygon) for polygon in polygons)
+        for polygons in scene.openings.values():
+            yield from (Path("ghost", _ring(polygon), closed=True) for polygon in polygons)
+        for polygon in pieces(self.swept):
+            yield Area.of_polygon("swept", polygon)
+
+    @property
+    def path(self) -> CarryPath | None:
+        """The way, where it passes."""
+        return self.way.path if self.way.outcome == "passes" else None
+
+    @property
+    def swept(self) -> shapely.Geometry:
+        """What the module sweeps on its way."""
+        return self.path.swept if self.path else shapely.Polygon()
+
+    def items(self, mm: float) -> Iterator[Item]:
+        """Yield everything at a scale."""
+        yield from self.ground()
+        yield from self._parts(mm)
+        yield from self._others(mm)
+        yield from self._poses(mm)
+        yield from self._pinch()
+
+    def _parts(self, mm: float) -> Iterator[Item]:
+        """Yield what parts of the shell take at any of the heights, beside what the cut shows of the wall."""
+        scene, shell = self._scene, self.carry.layout.shell
+        free, hidden = joined(scene.void), [_shadow(m.solid, self._heights) for m in self._standing]
+        for part in shell.parts:
+            solid = shell.solid_of(part.name)
+            if part.gives or solid.is_empty:
+                continue
+            shadow = _shadow(solid, self._heights)
+            for polygon in pieces(shared(shadow, free)):
+                seen = pieces(less(polygon, hidden))
+                at = _room(part.name, seen[0], mm) if seen else None
+                yield Area.of_polygon("member", polygon, Label(part.name, at=at) if at else None)
+
+    @property
+    def _standing(self) -> list[Module]:
+        """The modules that stand in the van meanwhile, the highest first."""
+        gone = {*self.carry.removed, *self.carry.taken_off, self.carry.module.name}
+        standing = (m for m in self.carry.layout.modules if m.parent is None and m.name not in gone)
+        return sorted(standing, key=lambda module: -float(module.bounds[1][2]))
+
+    def _others(self, mm: float) -> Iterator[Item]:
+        """Yield the modules that stand in the van by what is seen of them, and those that are taken out, dashed."""
+        gone = {*self.carry.removed, *self.carry.taken_off}
+        for module in (m for m in self.carry.layout.modules if m.name in gone):
+            shape = _shadow(module.solid, self._heights)
+            yield from (Path("ghost", _ring(polygon), closed=True) for polygon in pieces(shape))
+        covered: shapely.Geometry = shapely.Polygon()
+        for module in self._standing:
+            shape = _shadow(module.solid, self._heights)
+            for i, polygon in enumerate(pieces(less(shape, [covered]))):
+                yield Area.of_polygon("module", polygon, None if i else _label(module.name, polygon, mm))
+            covered = joined([covered, shape])
+
+    def _poses(self, mm: float) -> Iterator[Item]:
+        """Yield where it stands, filled, with its name; then its key poses in order."""
+        place = joined(shapely.Polygon(prism.outline) for prism in self.carry.module.hull)
+        for polygon in pieces(place)[:1]:
+            yield Area.of_polygon("accent", polygon, _label(self.carry.module.name, polygon, mm))
+        if self.path is None:
+            return
+        yield Path("ghost", [(pose.x, pose.y) for pose in self.path.poses])
+        told, number = self.path.poses[0], 0
+        for pose in _key_poses(self.path):
+            shape = joined(self.path.shapes(pose))
+            yield from (Path("contour", _ring(polygon), closed=True) for polygon in pieces(shape))
+            if np.hypot(*(pose.at - told.at)) > _APART * 2 * self.path.mover.body.radius:
+                told, number = pose, number + 1
+                yield Text("contour", (pose.x, pose.y), str(number), BODY, bold=True, background=True)
+
+    def _pinch(self) -> Iterator[Item]:
+        pinch, path = self.way.pinch, self.way.path
+        if pinch is None or path is None:
+            return
+        yield Dimension(*pinch.at, "", format_length(pinch.opening, self.units))
+        if self.path is None:
+            grown = path.mover.body.grown(-(self.way.spare[0] or 0.0))
+            full = joined(shapely.Polygon(part.at(pinch.pose.angle) + pinch.pose.at) for part in grown.parts)
+            yield from (Path("accent", _ring(polygon), closed=True) for polygon in pieces(full))
+            yield VerdictMark((pinch.pose.x, pinch.pose.y), "fouls")
+
+
+def _label(name: str, polygon: shapely.Polygon, mm: float) -> Label:
+    """Return a name where it has room on its thing, else one that finds its own place."""
+    return Label(name, at=_room(name, polygon, mm))
+
+
+def _room(name: str, polygon: shapely.Polygon, mm: float) -> Point | None:
+    return room_in(polygon, (text_width(name, BODY, bold=True) + 2 * _CLEAR) * mm, (BODY + 2 * _CLEAR) * mm)
+
+
+def _ring(polygon: shapely.Polygon) -> NDArray[np.float64]:
+    return np.asarray(polygon.exterior.coords)[:-1]
+
+
+def _shadow(solid: Solid, heights: tuple[float, float]) -> shapely.Geometry:
+    """Return what a solid covers in plan within heights."""
+    return joined(regions_of(outline_of(shadow_of(solid, heights))))
+
+
+def _key_poses(path: CarryPath) -> list[Pose]:
+    """Return the poses that tell the way: each turned or moved on well from the one before, and the last."""
+    poses = path.sampled(20.0)
+    far = 2 * path.mover.body.radius
+    kept = [poses[0]]
+    for pose in poses[1:]:
+        moved = float(np.hypot(*(pose.at - kept[-1].at)))
+        if moved / far + abs(pose.angle - kept[-1].angle) / _TURNED > 1:
+            kept.append(pose)
+    return [*kept[1:], poses[-1]]
