@@ -120,9 +120,12 @@ class Lined:
     def half_breadths(self, side: Side, plates: list[tuple[Span, Span]]) -> list[float]:
         """Return the same for several plates of stations and heights."""
         windows = [rectangle(heights, stations) for stations, heights in plates]
+        sign = 1.0 if side == "right" else -1.0
         found = []
         for met, (stations, heights) in zip(plates_stops(windows, 0.0, self.obstacles, 1), plates, strict=True):
-            reached = met.low[met.low > CONTACT] if side == "right" else -met.high[met.high < -CONTACT]
+            distance = met.low if side == "right" else -met.high
+            facing = sign * self.solid.surface.normals[met.triangle, 1] > 0
+            reached = distance[facing & (distance > CONTACT)]
             if not len(reached):
                 raise InputError(f"there is no {side} wall at stations {_words(stations)}, heights {_words(heights)}")
             found.append(float(reached.min()))
