@@ -138,6 +138,11 @@ class Facet:
     first: float
     second: float
 
+    @property
+    def plane(self) -> tuple[float, float, float]:
+        """Its plane as three numbers: offset, first, second."""
+        return self.offset, self.first, self.second
+
     @cached_property
     def half_planes(self) -> tuple[Floats, Floats]:
         """Unit outward normals (k, 2) and offsets (k,) of the window's edges."""
@@ -319,16 +324,14 @@ def _between_each(pairs: list[tuple[Facet, Facet]], obstacles: Obstacles, axis: 
     """Return the stops of things that each look along the axis with one window, front and back."""
     if not pairs:
         return []
-    fronts, backs = (_Panes.of(side) for side in zip(*pairs, strict=True))
     found = [obstacles.in_the_way(axis, front.corners) for front, _ in pairs]
-    owner = np.repeat(np.arange(len(pairs)), [len(triangles) for triangles in found])
-    triangle = np.concatenate(found)
+    counts = [len(triangles) for triangles in found]
+    owner, triangle = np.repeat(np.arange(len(pairs)), counts), np.concatenate(found)
     local = obstacles.surface.triangles[triangle][:, :, (*across(axis), axis)]
-    front, back = fronts.among(owner), backs.among(owner)
-    overlap = _overlap(local, front)
-    ends = (_least(overlap, front, 1.0), _least(overlap, back, -1.0))
-    cuts = np.cumsum([len(triangles) for triangles in found])[:-1]
-    split = [np.split(array, cuts) for array in (*ends[0], *ends[1], triangle)]
+    overlap = _overlap(local, _Windows.of([front for front, _ in pairs]), owner)
+    planes = [np.array([facet.plane for facet in side])[owner] for side in zip(*pairs, strict=True)]
+    ends = (_least(overlap, planes[0], 1.0), _least(overlap, planes[1], -1.0))
+    split = [np.split(array, np.cumsum(counts)[:-1]) for array in (*ends[0], *ends[1], triangle)]
     return [
         _stops(low, at_low, high, at_high, which, axis)
         for low, at_low, high, at_high, which in zip(*split, strict=True)
@@ -353,38 +356,28 @@ def _stops(low: Floats, at_low: Floats, high: Floats, at_high: Floats, triangle:
 
 
 @dataclass(frozen=True, eq=False)
-class _Panes:
-    """Windows with their planes, one for each of n triangles or one for all: the first length is n or 1.
-
-    ``corners`` (n, k, 2), ``normals`` (n, k, 2) and ``offsets`` (n, k) of the edges, ``plane`` (n, 3) as in Facet.
-    """
+class _Windows:
+    """Windows of some facets: ``corners`` (n, k, 2), and ``normals`` (n, k, 2) and ``offsets`` (n, k) of their edges."""
 
     corners: Floats
     normals: Floats
     offsets: Floats
-    plane: Floats
 
     @classmethod
-    def of(cls, facets: Sequence[Facet]) -> _Panes:
+    def of(cls, facets: Sequence[Facet]) -> _Windows:
         lines = [facet.half_planes for facet in facets]
         return cls(
             np.stack([facet.corners for facet in facets]),
             np.stack([normals for normals, _ in lines]),
             np.stack([offsets for _, offsets in lines]),
-            np.array([(facet.offset, facet.first, facet.second) for facet in facets]),
         )
 
-    def among(self, index: Integers) -> _Panes:
-        """Return the panes of some triangles."""
-        if len(self.plane) == 1:
-            return self
-        return _Panes(self.corners[index], self.normals[index], self.offsets[index], self.plane[index])
-
-    def depth(self, points: Floats) -> Floats:
-        """Return u on each plane at its points, (n, m, 2)."""
-        plane = self.plane[:, None, :]
-        height: Floats = plane[..., 0] + plane[..., 1] * points[..., 0] + plane[..., 2] * points[..., 1]
-        return height
+    def beyond(self, points: Floats, owner: Integers) -> Floats:
+        """Return how far (m, 3, 2) points are beyond each line of the windows (m,) that they belong to, (m, 3, k)."""
+        normals = self.normals[owner][:, None]
+        beyond: Floats = points[:, :, None, 0] * normals[..., 0] + points[:, :, None, 1] * normals[..., 1]
+        beyond -= self.offsets[owner][:, None]
+        return beyond
 
 
 _Overlap = list[tuple["Integers", "Floats", "NDArray[np.bool_]"]]
@@ -394,38 +387,43 @@ _Overlap = list[tuple["Integers", "Floats", "NDArray[np.bool_]"]]
 def _nearest(local: Floats, facets: list[Facet], sense: float) -> tuple[Floats, Floats]:
     """Return the least of ``sense * (u_T - facet)`` over any facet for each of (n, 3, 3) triangles, and where."""
     value, point = np.full(len(local), np.inf), np.zeros((len(local), 3))
+    owner = np.zeros(len(local), dtype=np.intp)
     for facet in facets:
-        pane = _Panes.of([facet])
-        distance, at = _least(_overlap(local, pane), pane, sense)
+        distance, at = _least(_overlap(local, _Windows.of([facet]), owner), np.array([facet.plane])[owner], sense)
         better = distance < value
         value[better], point[better] = distance[better], at[better]
     return value, point
 
 
-def _overlap(local: Floats, panes: _Panes) -> _Overlap:
+def _overlap(local: Floats, windows: _Windows, owner: Integers) -> _Overlap:
     """Return the corners of each triangle's overlap with its window.
 
     They are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly inside, the
     window's corners inside the triangle. A triangle seen edge-on has no inside.
     """
-    side = local[:, :, :2] @ panes.normals.transpose(0, 2, 1) - panes.offsets[:, None, :]
+    side = windows.beyond(local[:, :, :2], owner)
     inside = np.all(side < 0, axis=2)
     partly = np.flatnonzero(~np.all(inside, axis=1) & ~np.any(np.all(side >= 0, axis=1), axis=1))
     clipped, left = _clipped_edges(local[partly], side[partly])
-    covered, within = _covered_corners(local[partly], panes.among(partly).corners)
+    covered, within = _covered_corners(local[partly], windows.corners[owner[partly]])
     edge = (partly, np.concatenate([clipped, covered], axis=1), np.concatenate([left, within], axis=1))
     return [(np.arange(len(local)), local, inside), edge]
 
 
-def _least(overlap: _Overlap, panes: _Panes, sense: float) -> tuple[Floats, Floats]:
-    """Return the least of ``sense * (u - plane)`` over each triangle's overlap, infinite where there is none, and where."""
-    n = len(overlap[0][0])
+def _least(overlap: _Overlap, planes: Floats, sense: float) -> tuple[Floats, Floats]:
+    """Return the least of ``sense * (u - plane)`` over each triangle's overlap, infinite where there is none, and where.
+
+    ``planes`` (n, 3) are each triangle's, as in Facet.
+    """
+    n = len(planes)
     value, point = np.full(n, np.inf), np.zeros((n, 3))
     for index, corners, real in overlap:
         if not len(index):
             continue
+        plane = planes[index][:, None]
         with np.errstate(invalid="ignore"):
-            distance = np.where(real, sense * (corners[..., 2] - panes.among(index).depth(corners[..., :2])), np.inf)
+            depth = plane[..., 0] + plane[..., 1] * corners[..., 0] + plane[..., 2] * corners[..., 1]
+            distance = np.where(real, sense * (corners[..., 2] - depth), np.inf)
         best = distance.argmin(axis=1)
         rows = np.arange(len(index))
         least = distance[rows, best]
@@ -453,7 +451,7 @@ def _clipped_edges(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool
 
 
 def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return the windows' corners (n or 1, k, 2) on each triangle's plane (n, k, 3), and which lie inside the triangle."""
+    """Return each window's corners (n, k, 2) on its triangle's plane (n, k, 3), and which lie inside the triangle."""
     origin = local[:, None, 0, :2]
     first, second = local[:, None, 1, :2] - origin, local[:, None, 2, :2] - origin
     area = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
@@ -463,6 +461,6 @@ def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np
         t = (first[..., 0] * offset[..., 1] - first[..., 1] * offset[..., 0]) / area
         rise = local[..., 2] - local[:, :1, 2]
         u = local[:, None, 0, 2] + s * rise[:, None, 1] + t * rise[:, None, 2]
-    points = np.concatenate([np.broadcast_to(corners, (*u.shape, 2)), u[..., None]], axis=2)
+    points = np.concatenate([corners, u[..., None]], axis=2)
     with np.errstate(invalid="ignore"):
         return points, (s >= 0) & (t >= 0) & (s + t <= 1)

@@ -272,19 +272,21 @@ def _side(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Floats, 
 
 def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Floats, Integers]:
     """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle."""
-    candidate, first, rows = _facing(surface, z, x, sign)
+    candidate, lowest, rows = _facing(surface, z, x, sign)
     corners = surface.triangles[candidate]
     corners = np.take_along_axis(corners, corners[:, :, 2].argsort(axis=1)[..., None], axis=1)
-    number, row = _expanded(np.arange(len(corners)), first, rows)
+    number, row = _expanded(np.arange(len(corners)), lowest, rows)
     start, end = _spans(corners, number, z[row])
     run = end[:, 0] - start[:, 0]
     slope = np.where(run > 0, (end[:, 1] - start[:, 1]) / np.where(run > 0, run, 1.0), 0.0)
-    left = np.searchsorted(x, start[:, 0] - EDGE)
-    span, column = _expanded(np.arange(len(number)), left, np.searchsorted(x, end[:, 0] + EDGE, side="right") - left)
-    along = np.clip(x[column] - start[:, 0][span], 0.0, run[span])
-    distance = sign * (start[:, 1][span] + slope[span] * along)
+    first = np.searchsorted(x, start[:, 0] - EDGE)
+    count = np.maximum(np.searchsorted(x, end[:, 0] + EDGE, side="right") - first, 0)
+    _, column = _expanded(number, first, count)
+    along = np.clip(x[column] - np.repeat(start[:, 0], count), 0.0, np.repeat(run, count))
+    distance = sign * (np.repeat(start[:, 1], count) + np.repeat(slope, count) * along)
     kept = distance > 0
-    return ((row * len(x))[span] + column)[kept], distance[kept], candidate[number[span[kept]]]
+    pixel, triangle = np.repeat(row * len(x), count) + column, np.repeat(candidate[number], count)
+    return pixel[kept], distance[kept], triangle[kept]
 
 
 def _facing(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Integers, Integers]:
