@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid, outline_of
+from tumblehome.solids import Solid, following, outline_of
 from tumblehome.tolerances import CONTACT, LEDGE
 
 if TYPE_CHECKING:
@@ -46,12 +46,13 @@ class Section:
 
     def __init__(self, axis: int, at: tuple[float, float], outline: CrossSection):
         self.axis, self.at = axis, at
-        rings = outline.to_polygons()
-        kept = (trimmed for ring in rings if not _is_sliver(trimmed := _without_spikes(ring)))
-        self.rings: list[Floats] = list(kept)
+        self.rings: list[Floats] = outline.to_polygons()
         """Closed rings (k, 2) in mm, outer ones counter-clockwise, holes clockwise, the first point not repeated."""
-        as_it_was = sum(map(len, rings)) == sum(map(len, self.rings))
-        self._outline = outline if as_it_was else outline_of(self.rings)
+        self._outline = outline
+        if not all(_is_surely_clean(ring) for ring in self.rings):
+            trimmed = [_without_spikes(ring) for ring in self.rings]
+            self.rings = [ring for ring in trimmed if not _is_sliver(ring)]
+            self._outline = outline_of(self.rings)
 
     @property
     def is_empty(self) -> bool:
@@ -76,6 +77,16 @@ class Section:
     def __sub__(self, other: CrossSection) -> Section:
         """Return the cut less an outline of the kernel's in the same plane."""
         return Section(self.axis, self.at, self._outline - other)
+
+
+def _is_surely_clean(ring: Floats) -> bool:
+    """Whether a ring, at a quick look, has no spike and is no sliver: it nowhere turns back, and is well wider than a line."""
+    run = following(ring) - ring
+    ahead = following(run)
+    if (run[:, 0] * ahead[:, 0] + run[:, 1] * ahead[:, 1]).min() < 0:
+        return False
+    twice = abs(float(ring[:, 0] @ run[:, 1] - ring[:, 1] @ run[:, 0]))
+    return twice > CONTACT * float(np.abs(run).sum())
 
 
 def _without_spikes(ring: Floats) -> Floats:
