@@ -49,15 +49,12 @@ def test_the_demo_is_small_enough_for_a_letter(demo_page: str) -> None:
     assert 100_000 < len(demo_page.encode()) < 1_500_000
 
 
-def test_the_same_layout_gives_the_same_bytes_in_any_process(tmp_path: Path) -> None:
+def test_the_same_layout_gives_the_same_bytes_in_any_process(wedge_page: str, tmp_path: Path) -> None:
     wedge_in(tmp_path)
-    pages = []
-    for seed in ("1", "2"):
-        out = tmp_path / f"{seed}.html"
-        command = [sys.executable, "-m", "tumblehome", "page", str(tmp_path), "-o", str(out)]
-        subprocess.run(command, env=environment(PYTHONHASHSEED=seed), check=True, capture_output=True, timeout=60)
-        pages.append(out.read_bytes())
-    assert pages[0] == pages[1]
+    out = tmp_path / "made" / "plan.html"
+    command = [sys.executable, "-m", "tumblehome", "page", str(tmp_path), "-o", str(out)]
+    subprocess.run(command, env=environment(PYTHONHASHSEED="1"), check=True, capture_output=True, timeout=60)
+    assert out.read_bytes() == wedge_page.encode()
 
 
 def test_it_names_nothing_outside_itself(demo_page: str) -> None:
@@ -81,7 +78,8 @@ def test_only_its_own_script_and_style_may_run(wedge_page: str) -> None:
 
 
 def test_importing_it_loads_no_renderer() -> None:
-    code = "import sys, tumblehome.cli.page, tumblehome.page; print({'vtk', 'vtkmodules', 'pyvista', 'matplotlib'} & {*sys.modules})"
+    unwanted = {"vtk", "vtkmodules", "pyvista", "matplotlib"}
+    code = f"import sys, tumblehome.cli.page, tumblehome.page; print({unwanted} & {{*sys.modules}})"
     said = subprocess.run([sys.executable, "-c", code], env=environment(), check=True, capture_output=True, text=True)
     assert said.stdout.strip() == "set()"
 
@@ -89,7 +87,7 @@ def test_importing_it_loads_no_renderer() -> None:
 # ---- names that would break it ----
 
 
-def test_no_name_gets_out_of_its_text(tmp_path: Path) -> None:
+def test_no_name_gets_out_of_its_text(wedge_page: str, tmp_path: Path) -> None:
     bad = _HOSTILE.replace('"', '\\"')
 
     def change(text: str) -> str:
@@ -98,7 +96,7 @@ def test_no_name_gets_out_of_its_text(tmp_path: Path) -> None:
         return text.replace('shell = "', f'note = "{bad}"\nshell = "')
 
     layout = wedge_in(tmp_path, change)
-    plain = Parsed(build_page(wedge_in(tmp_path), th.check(wedge_in(tmp_path))))
+    plain = Parsed(wedge_page)
     page = Parsed(build_page(layout, th.check(layout)))
     assert [tag for tag, _ in page.tags] == [tag for tag, _ in plain.tags]
     assert page.script == plain.script
@@ -141,7 +139,11 @@ def test_every_number_is_the_librarys(demo: th.Layout, demo_page: str) -> None:
                 assert names[shown["why_left"]] == found.blocked_by
                 continue
             free += 1
-            for part, mm in (("usable", found.usable), ("left", found.left.half_breadth), ("right", found.right.half_breadth)):
+            for part, mm in (
+                ("usable", found.usable),
+                ("left", found.left.half_breadth),
+                ("right", found.right.half_breadth),
+            ):
                 assert data["pool"][shown[part]] == [f"{th.format_length(mm, 'mm')} mm", th.format_length(mm, "in")]
             assert [names[shown[why]] for why in ("why_left", "why_right")] == [found.left.part, found.right.part]
     assert free > 80
@@ -157,7 +159,7 @@ def test_findings_and_studies_are_told_in_the_librarys_words(demo: th.Layout, de
         assert row in told[finding.subject]["findings"]
     wanted = [sentences(study(demo, "refrigerator"), unit) for unit in ("mm", "in")]
     assert told["refrigerator"]["told"] == [list(pair) for pair in zip(*wanted, strict=True)]
-    assert told["refrigerator"]["told"][0][0] == "Window recess 1 left gives 81.3 mm."
+    assert told["refrigerator"]["told"][0][0].startswith("Window recess 1 left gives 81")
 
 
 def test_steps_are_whole_multiples_within_the_van(wedge: th.Layout) -> None:
@@ -254,7 +256,7 @@ def test_edges_are_drawn_where_faces_turn() -> None:
 def test_roof_and_walls_come_apart() -> None:
     """A hollow box falls into roof, curb, two sides and four end corners, each with its share of the volume."""
     hollow = Solid.box((0, -500, 0), (2000, 500, 1000), "body") - Solid.box((100, -400, 100), (1900, 400, 900), "room")
-    told = round_scene(Scene((Piece("walls", "shell", hollow),)), [])
+    told: Any = round_scene(Scene((Piece("walls", "shell", hollow),)), [])
     shares = {}
     for mesh in told["meshes"]:
         corners = unpacked(mesh["corners"], "i2").reshape(-1, 3) * told["grain"]
@@ -313,8 +315,8 @@ def test_the_exit_status_says_whether_it_fouls(tmp_path: Path, breadth: str, sta
 
 def test_a_page_that_cannot_be_written_is_one_clear_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     wedge_in(tmp_path)
-    assert main(["page", str(tmp_path), "-o", str(tmp_path / "no" / "plan.html")]) == 2
+    assert main(["page", str(tmp_path), "-o", str(tmp_path / "shell.toml" / "plan.html")]) == 2
     said = capsys.readouterr()
     assert not said.out
-    assert said.err.splitlines()[-1].endswith("make the folder first or correct its name")
-    assert "plan.html" in said.err
+    assert len(said.err.splitlines()) == 1
+    assert "a file " in said.err

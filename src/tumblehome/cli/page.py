@@ -1,5 +1,6 @@
 """``tumblehome page``: one file that a client opens, on a desktop or a phone, with no network."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -9,7 +10,7 @@ from tumblehome.cli.check import checked
 from tumblehome.cli.options import UnitsShown
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say
-from tumblehome.files import replace_file
+from tumblehome.files import output_folder, replace_file
 
 __all__ = ["page"]
 
@@ -18,7 +19,12 @@ def page(
     layout: Annotated[
         str, typer.Argument(metavar="LAYOUT", help="A layout file, a folder, or the name of a bundled shell.")
     ],
-    out: Annotated[str, typer.Option("-o", "--out", metavar="FILE", help="The page to write, such as plan.html.")],
+    out: Annotated[
+        str,
+        typer.Option(
+            "-o", "--out", metavar="FILE", help="The page, such as plan.html; its folder is made when it is not there."
+        ),
+    ],
     units: UnitsShown = None,
 ) -> None:
     """Write one file for the client, to be opened in any browser.
@@ -34,6 +40,7 @@ def page(
 
     file = find(layout)
     shown, plan = file.units(units), file.layout()
+    output_folder(Path(out).parent)  # told before the work, not after it
     findings = checked(plan)
     progress = Progress()
     try:

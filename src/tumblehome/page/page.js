@@ -67,16 +67,12 @@ function showWhere() {
   byId("section-title").textContent = `Station ${station}`;
   byId("plan-title").textContent = `Plan at height ${height}`;
   const fitted = showWidth("fitted", "fitted", "Free between the furniture");
-  const bare = showWidth("bare", "bare", "The empty van");
-  const measured = (at) => {
-    const found = fitted.usable || null;
-    const mm = (text) => parseFloat(text[0]);
-    return found ? { at, left: mm(fitted.left), right: mm(fitted.right), text: found[u] } : { at };
-  };
+  showWidth("bare", "bare", "The empty van");
+  const mm = (text) => parseFloat(text[0]);
+  const measured = (at) => (fitted.usable ? { at, left: mm(fitted.left), right: mm(fitted.right), text: fitted.usable[u] } : { at });
   const chosen = state.chosen < 0 ? null : told.modules[state.chosen].name;
   section.draw(state.station, u, measured(told.heights.at[state.height]), chosen);
   plan.draw(state.height, u, measured(told.stations.at[state.station]), chosen);
-  return bare;
 }
 
 // ---- modules and findings ----
