@@ -1,7 +1,7 @@
 """Measure the program against its peers in one run and print one table; exit status 1 when a limit is broken.
 
     python tests/bench/run.py            everything
-    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth, studies
+    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth, studies, carry
 
 Only the ratios mean something: both sides are timed in the same process, in turn, on the same data.
 """
@@ -15,13 +15,19 @@ import sys
 import time
 from dataclasses import dataclass, replace
 from functools import partial
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from tumblehome.body import Shell, load_shell
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.body.parts import Lined, Lining, Recess, Sheet
+from tumblehome.carrying import carry
+from tumblehome.carrying.footprint import Body
+from tumblehome.carrying.freeplan import FreePlan
+from tumblehome.carrying.search import Layers, search
 from tumblehome.checks import check
 from tumblehome.cuts import section, width_chart
 from tumblehome.fitout import Layout, Module, load_layout
@@ -31,6 +37,8 @@ from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from numpy.typing import NDArray
 
     from tumblehome.body.parts import Part, Side
 
@@ -336,6 +344,87 @@ def _many_parts(count: int) -> Shell:
     return Shell("many parts", 3.0, Lined(OffsetBody(x, z, half, half, 2), Lining(40.0, 40.0, 0.0)), tuple(parts))
 
 
+def bench_carry() -> list[Row]:
+    """Time carrying the demo's refrigerator, its growth with modules, and three plans beside a sampling planner."""
+    layout = load_layout(DEMO)
+    door = layout.shell.doorways[0].name
+    _ = layout.shell.opened(door).void
+    one = timed(lambda: carry(layout, "refrigerator", through=door), repeat=3)
+    free = timed(lambda: carry(layout, "refrigerator", through=door, without=["wet bath"]), repeat=3)
+    what = "the demo's refrigerator, decided to 1 mm, against 1 s:"
+    counts, times = [10, 30, 100, 300], []
+    for n in counts:
+        crowd = _crowd(n)
+        times.append(timed(partial(carry, crowd, "box 0", through=door), repeat=1))
+    return [
+        compared("carry", f"{what} no way, and what must go", one, 1.0, "<", 1.0),
+        compared("carry", f"{what} the way out", free, 1.0, "<", 1.0),
+        replace(_grown("carrying by modules", counts, times, 1.6), group="carry"),
+        *_beside_a_planner(),
+    ]
+
+
+_PATIENCE = 2.0
+"""Seconds that the planner may try."""
+
+
+def _beside_a_planner() -> list[Row]:
+    """Carry a box 800 x 540 from one room into another, through a gap that is wide, 5 mm too wide, and 1 mm too narrow."""
+    rows = []
+    for gap in (900.0, 545.0, 539.0):
+        rooms = shapely.box(0, -1500, 3000, 1500), shapely.box(3100, -1500, 6100, 1500)
+        plan = shapely.union_all([*rooms, shapely.box(2999, -gap / 2, 3101, gap / 2)])
+        body = Body.of_prisms([Prism.box((1100, 330, 0), (1900, 870, 1))])
+        layers = Layers(((FreePlan.of_polygons([plan]),),), (0.0,))
+        goal = np.array([4600.0, -300.0])
+
+        def own(layers: Layers = layers, body: Body = body, goal: NDArray[np.float64] = goal) -> str:
+            return search(layers, body, shapely.Point(body.center), goal).verdict
+
+        found, seconds = _planned(plan, 800.0, 540.0, (1500.0, 600.0), (4600.0, -300.0))
+        what = f"a box of 540 through a gap of {gap:.0f}: {own()}; the planner: {found}"
+        rows.append(compared("carry", what, timed(own), seconds, "<", 1.0))
+    return rows
+
+
+def _planned(
+    plan: shapely.Geometry, wide: float, deep: float, start: tuple[float, float], goal: tuple[float, float]
+) -> tuple[str, float]:
+    """Return what a sampling planner says, and after how many seconds; it can find, and never say that there is no way."""
+    try:
+        base, geometric, util = (import_module(f"ompl.{name}") for name in ("base", "geometric", "util"))
+    except ImportError:
+        return "not installed", _PATIENCE
+    util.setLogLevel(util.LogLevel.LOG_NONE)
+    space, bounds = base.SE2StateSpace(), base.RealVectorBounds(2)
+    for i in range(2):
+        bounds.setLow(i, plan.bounds[i] / 1000)
+        bounds.setHigh(i, plan.bounds[i + 2] / 1000)
+    space.setBounds(bounds)
+    setup, half = geometric.SimpleSetup(space), np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * (wide / 2, deep / 2)
+    shapely.prepare(plan)
+
+    def is_free(state: Any) -> bool:
+        c, s = np.cos(state.getYaw()), np.sin(state.getYaw())
+        ring = half @ np.array([[c, s], [-s, c]]) + (1000 * state.getX(), 1000 * state.getY())
+        return bool(plan.covers(shapely.Polygon(ring)))
+
+    def state(at: tuple[float, float]) -> Any:
+        made = space.allocState()
+        made.setX(at[0] / 1000)
+        made.setY(at[1] / 1000)
+        made.setYaw(0.0)
+        return made
+
+    setup.setStateValidityChecker(is_free)
+    setup.getSpaceInformation().setStateValidityCheckingResolution(0.002)
+    setup.setStartAndGoalStates(state(start), state(goal), 0.05)
+    setup.setPlanner(geometric.RRTConnect(setup.getSpaceInformation()))
+    begin = time.perf_counter()
+    setup.solve(_PATIENCE)
+    return "a way" if setup.haveExactSolutionPath() else "no answer", time.perf_counter() - begin
+
+
 GROUPS: dict[str, Callable[[], list[Row]]] = {
     "cuts": bench_cuts,
     "chart": bench_chart,
@@ -343,6 +432,7 @@ GROUPS: dict[str, Callable[[], list[Row]]] = {
     "start": bench_start,
     "growth": bench_growth,
     "studies": bench_studies,
+    "carry": bench_carry,
 }
 
 

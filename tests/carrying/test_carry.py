@@ -136,7 +136,10 @@ def test_a_sill_is_stepped_over_and_one_higher_than_a_step_is_not() -> None:
 def test_parts_are_taken_at_their_own_heights() -> None:
     """A table top on one leg passes over benches that leave 600 between them: its leg is 50 wide, its top 700."""
     benches = [module(f"bench {s}", 2000, 500, 400, station=750, against=s) for s in ("left", "right")]
-    boxes = [{"wide": 700, "deep": 700, "high": 20, "up": 680}, {"wide": 50, "deep": 50, "high": 680, "left": 325, "fore": 325}]
+    boxes = [
+        {"wide": 700, "deep": 700, "high": 20, "up": 680},
+        {"wide": 50, "deep": 50, "high": 680, "left": 325, "fore": 325},
+    ]
     table = module("table", None, None, None, station=10, breadth=-350, faces="rear", boxes=boxes)
     whole = module("box", 700, 700, 700, station=10, breadth=-350, faces="rear")
     text = van(BOX, doorway(900))
@@ -229,7 +232,7 @@ def sinks(found: Carry, step: float) -> float:
         if other.parent is None and other.name not in gone:
             void -= other.solid
     low, high = plan.shell.lined.bare.bounds
-    inside = Solid.box(low - (0, 0, 500), high + (0, 0, 500), "inside")
+    inside = Solid.box(low - np.array([0, 0, 500]), high + np.array([0, 0, 500]), "inside")
     center = path.poses[0].at
     most, count = 0.0, 0
     for pose in path.sampled(step):

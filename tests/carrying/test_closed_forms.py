@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
+from itertools import pairwise
 
 import numpy as np
 import pytest
 import shapely
 
-sys.path.insert(0, str(Path(__file__).parent))
-from plans import asked, body, box, round_corner
-
+from corridors import asked, body, box, round_corner
 from tumblehome.carrying.footprint import Footprint
 from tumblehome.carrying.freeplan import FreePlan
 
@@ -40,7 +37,7 @@ def test_a_rectangle_round_a_corner(a: float, b: float, w: float, known: float) 
 
 
 @pytest.mark.parametrize(("a", "b"), [(200, 300), (100, 800)])
-def test_a_thin_rod_round_a_corner(a: float, b: float) -> None:
+def test_a_thin_rod_round_a_corner(a: int, b: int) -> None:
     """Without a width it is (a^(2/3) + b^(2/3))^(3/2): for 2 and 3 7.0234824, for 1 and 8 5 sqrt 5 (MathWorld, "Moving Ladder
     Problem"); 6 wide it is a little shorter."""
     limit = (a ** (2 / 3) + b ** (2 / 3)) ** 1.5
@@ -77,9 +74,11 @@ def test_a_rectangle_through_an_opening(thick: float, aslant: float) -> None:
 def fits(wide: float, deep: float, room: tuple[float, float], *, surely: bool) -> bool:
     """Whether a rectangle fits a room at some angle: surely, or possibly, the turn cut into small wedges."""
     plan = FreePlan.of_polygons([shapely.box(0, 0, *room)])
-    footprint = Footprint.of_points([(-wide / 2, -deep / 2), (wide / 2, -deep / 2), (wide / 2, deep / 2), (-wide / 2, deep / 2)])
+    footprint = Footprint.of_points(
+        [(-wide / 2, -deep / 2), (wide / 2, -deep / 2), (wide / 2, deep / 2), (-wide / 2, deep / 2)]
+    )
     ends = np.linspace(0, np.pi, 4001)
-    for low, high in zip(ends, ends[1:], strict=False):
+    for low, high in pairwise(ends.tolist()):
         shape = footprint.at(low) if surely else footprint.within(low, high)
         assert shape is not None
         if not plan.places(shape).is_empty():
@@ -92,7 +91,7 @@ def test_nine_by_four_does_not_fit_eight_by_six() -> None:
     Mathematics Magazine 73, 2000); here in hundreds of mm."""
 
     def least(p: float, q: float, a: float) -> float:
-        return (2 * p * q * a + (p**2 - q**2) * np.sqrt(p**2 + q**2 - a**2)) / (p**2 + q**2)
+        return float((2 * p * q * a + (p**2 - q**2) * np.sqrt(p**2 + q**2 - a**2)) / (p**2 + q**2))
 
     assert least(900, 400, 800) > 600
     assert not fits(900, 400, (800, 600), surely=False)

@@ -36,7 +36,7 @@ def test_places_are_those_where_the_box_lies_in_the_plan() -> None:
     layout = th.load_layout("long-heron")
     grounds = Grounds(layout.shell, layout.shell.doorways[0], (0.0, 700.0), 600.0)
     plan = grounds.plan([module for module in layout.modules if module.parent is None])
-    shape = np.array([(-90.0, -40.0), (130.0, -60.0), (100.0, 150.0), (-20.0, 170.0)]) + (40.0, -300.0)
+    shape = np.array([(-90.0, -40.0), (130.0, -60.0), (100.0, 150.0), (-20.0, 170.0)]) + np.array([40.0, -300.0])
     places = shapely.MultiPolygon(regions_of(plan.places(shape)))
     points = np.random.default_rng(3).uniform((-200, -1000), (4700, 2500), (20_000, 2))
     inside = shapely.contains_xy(places, *points.T)
@@ -49,7 +49,11 @@ def test_what_bounds_it_is_called_by_its_name() -> None:
     layout = th.load_layout("long-heron")
     door = layout.shell.doorways[0]
     walls = Grounds(layout.shell, door, (0.0, 1000.0), 600.0).plan(layout.modules).walls
-    known = {m.name for m in layout.modules} | {p.name for p in layout.shell.parts} | {d.name for d in layout.shell.doorways}
+    known = (
+        {m.name for m in layout.modules}
+        | {p.name for p in layout.shell.parts}
+        | {d.name for d in layout.shell.doorways}
+    )
     assert {"wet bath", "galley", "counter", "sliding door", "seat backs"} <= set(walls)
     assert set(walls) - known <= {"left wall", "right wall", "rear", "outside of the body", "floor", "roof"}
     assert walls["wet bath"].bounds == pytest.approx((160, -816, 1263, 169), abs=1)

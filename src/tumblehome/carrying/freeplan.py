@@ -31,6 +31,8 @@ __all__ = ["OUTSIDE", "FreePlan", "Grounds", "outside_of", "regions_of", "shadow
 
 _NEAR: Final = 1e-3
 """A wall this near to a point of an outline, mm, is the one that made it."""
+_STRAIGHT: Final = 1e-6
+"""An edge that bends by less than this, mm, counts as straight: a tenth of what a thing may sink into what it slides along."""
 _BESIDE_DOOR: Final = 2.0
 """The ground outside of a doorway runs so many lengths of the thing to both sides of it, and 1.5 times as far out."""
 _WALL: Final = 1.0
@@ -68,21 +70,11 @@ class FreePlan:
         shapely.prepare(region)
         return region
 
-    def __and__(self, other: FreePlan) -> FreePlan:
-        """Return what is free in both."""
-        both = self._outline ^ other._outline
-        return FreePlan(tuple(both.to_polygons()), lambda at: self.name_at(at) or other.name_at(at))
-
     @cached_property
-    def _outline(self) -> CrossSection:
-        return CrossSection(list(self.rings), FillRule.Positive)
-
-    @cached_property
-    def _edges(self) -> tuple[Floats, Floats]:
-        """The starts and runs (m, 2) of all edges."""
-        starts = np.concatenate(self.rings) if self.rings else np.empty((0, 2))
-        runs = [following(ring) - ring for ring in self.rings]
-        return starts, np.concatenate(runs) if runs else np.empty((0, 2))
+    def _simple(self) -> tuple[list[Floats], Floats, Floats]:
+        """Its rings without the points that bend them by next to nothing, and the starts and runs (m, 2) of their edges."""
+        rings = CrossSection(list(self.rings), FillRule.Positive).simplify(_STRAIGHT).to_polygons()
+        return (rings, *_edges_of(rings))
 
     def places(self, shape: Floats) -> CrossSection:
         """Return where the origin of a convex shape (k, 2, counterclockwise) may be for the shape to be free.
@@ -90,8 +82,8 @@ class FreePlan:
         Exact: the plan less, for each of its edges, what the shape turned by half a turn sweeps along that edge. Such a sweep
         is the shape with each corner at the edge's start or end, whichever lies further the way the corner looks.
         """
-        starts, runs = self._edges
-        if not len(starts):
+        rings, starts, runs = self._simple
+        if not rings:
             return CrossSection()
         middle = shape.mean(axis=0)
         mirrored = middle - shape
@@ -100,13 +92,13 @@ class FreePlan:
         ahead = np.stack([runs @ np.roll(looks, 1, axis=0).T, runs @ looks.T], axis=2) > 0
         ends = np.where(ahead[..., None], (starts + runs)[:, None, None, :], starts[:, None, None, :])
         swept = (mirrored[None, :, None, :] + ends).reshape(len(starts), -1, 2)
-        free = CrossSection([*self.rings, *swept[:, ::-1]], FillRule.Positive)
+        free = CrossSection([*rings, *swept[:, ::-1]], FillRule.Positive)
         return free.translate(tuple(-middle))
 
     @cached_property
     def walls(self) -> dict[str, shapely.Geometry]:
         """What bounds it: for each name its edges as one shape."""
-        starts, runs = self._edges
+        starts, runs = _edges_of(self.rings)
         named: dict[str, list[Floats]] = {}
         for start, run in zip(starts, runs, strict=True):
             named.setdefault(self.name_at(start + run / 2), []).append(np.array([start, start + run]))
@@ -133,6 +125,13 @@ def regions_of(outline: CrossSection) -> list[shapely.Polygon]:
 def _region(rings: Sequence[Floats]) -> shapely.Polygon:
     outer = max(range(len(rings)), key=lambda i: np.ptp(rings[i][:, 0])) if len(rings) > 1 else 0
     return shapely.Polygon(rings[outer], [ring for i, ring in enumerate(rings) if i != outer])
+
+
+def _edges_of(rings: Sequence[Floats]) -> tuple[Floats, Floats]:
+    """Return the starts and runs (m, 2) of all edges of rings."""
+    if not rings:
+        return np.empty((0, 2)), np.empty((0, 2))
+    return np.concatenate(rings), np.concatenate([following(ring) - ring for ring in rings])
 
 
 @dataclass(frozen=True, eq=False)

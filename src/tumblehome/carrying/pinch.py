@@ -93,7 +93,14 @@ def _play(path: Path, pose: Pose, names: list[list[str]], edges: list[list[shape
         for j in np.flatnonzero(distance <= distance.min() + _NEAR).tolist():
             ends = shapely.get_coordinates(shapely.shortest_line(core, lines[j]))
             near.append((float(distance[j]), names[k][j], lines[j], ends[1] - ends[0]))
-    return _opposed(pose, sorted(near, key=lambda wall: wall[1] == OUTSIDE))
+    return _opposed(pose, sorted(near, key=_aslant))
+
+
+def _aslant(wall: tuple[float, str, shapely.Geometry, Floats]) -> float:
+    """Return how far a wall is from standing square to the way to it: of two that meet in a corner the squarer one counts."""
+    _, _, line, way = wall
+    ends = shapely.get_coordinates(line)
+    return float(abs((ends[1] - ends[0]) @ way) / (line.length * np.hypot(*way) + TOUCH))
 
 
 def _opposed(pose: Pose, near: Sequence[tuple[float, str, shapely.Geometry, Floats]]) -> Pinch | None:

@@ -14,7 +14,7 @@ from tumblehome.carrying.freeplan import regions_of, shadow_of
 from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import CutScene
 from tumblehome.drawing.model import Area, Dimension, Drawing, Label, Note, Path, Rules, Text, VerdictMark
-from tumblehome.drawing.palette import BODY
+from tumblehome.drawing.palette import BODY, SMALL
 from tumblehome.drawing.regions import joined, less, pieces, room_in, shared
 from tumblehome.drawing.sidenotes import lettered
 from tumblehome.drawing.text import text_width
@@ -40,6 +40,8 @@ _TURNED: Final = pi / 4
 """Between two key poses it turns at least this much, radians, or moves its own length."""
 _APART: Final = 0.25
 """A key pose nearer to the one before than this share of the module's length bears no number."""
+_ABOVE_NAME: Final = 6.0
+"""How far above the middle of a module its mark stands, mm of paper."""
 _CLEAR: Final = 1.0
 """What a name keeps clear of the edges of its thing, mm of paper."""
 
@@ -58,7 +60,8 @@ def draw_carry(carry: Carry, way: Way, units: Units = "mm") -> Drawing:
     Drawing
         The van cut at the middle of the module's height; modules by what they cover within its heights. What the module
         sweeps is shaded, its key poses are outlined, and the narrowest place has a dimension. Where it does not pass, the
-        module is outlined in the narrowest place that a smaller one could just pass, with what it has too much there.
+        module is outlined in its own size in the narrowest place that a smaller one could just pass, and what would have to go
+        is marked.
     """
     picture = _Picture(carry, way, units)
     outcome = {"passes": "The way out", "blocked": "No way out", "undecided": "Perhaps a way out"}[way.outcome]
@@ -161,16 +164,30 @@ class _Picture:
 
     def _others(self, mm: float) -> Iterator[Item]:
         """Yield the modules that stand in the van by what is seen of them, and those that are taken out, dashed."""
-        gone = {*self.carry.removed, *self.carry.taken_off}
-        for module in (m for m in self.carry.layout.modules if m.name in gone):
-            shape = _shadow(module.solid, self._heights)
-            yield from (Path("ghost", _ring(polygon), closed=True) for polygon in pieces(shape))
+        low = [module for module in self._standing if self._is_below(module)]
+        gone = [m for m in self.carry.layout.modules if m.name in {*self.carry.removed, *self.carry.taken_off}]
+        for module in (*gone, *low):
+            yield from self._dashed(module)
         covered: shapely.Geometry = shapely.Polygon()
-        for module in self._standing:
+        for module in (m for m in self._standing if m not in low):
             shape = _shadow(module.solid, self._heights)
             for i, polygon in enumerate(pieces(less(shape, [covered]))):
                 yield Area.of_polygon("module", polygon, None if i else _label(module.name, polygon, mm))
+                if not i and module.name in {name for names in self.way.removals[:1] for name in names}:
+                    yield VerdictMark(_beside_center(polygon, mm), "fouls")
             covered = joined([covered, shape])
+
+    def _is_below(self, module: Module) -> bool:
+        """Whether it is carried over a module."""
+        lift = self.carry.lift
+        lifted = self.path is not None and any(pose.layer for pose in self.path.poses)
+        return lifted and lift is not None and float(module.bounds[1][2]) <= lift
+
+    def _dashed(self, module: Module) -> Iterator[Item]:
+        for i, polygon in enumerate(pieces(_shadow(module.solid, self._heights))):
+            yield Path("ghost", _ring(polygon), closed=True)
+            if i == 0:
+                yield Text("rule", _point(polygon), module.name, SMALL)
 
     def _poses(self, mm: float) -> Iterator[Item]:
         """Yield where it stands, filled, with its name; then its key poses in order."""
@@ -207,6 +224,17 @@ def _label(name: str, polygon: shapely.Polygon, mm: float) -> Label:
 
 def _room(name: str, polygon: shapely.Polygon, mm: float) -> Point | None:
     return room_in(polygon, (text_width(name, BODY, bold=True) + 2 * _CLEAR) * mm, (BODY + 2 * _CLEAR) * mm)
+
+
+def _point(polygon: shapely.Polygon) -> Point:
+    at = polygon.representative_point()
+    return float(at.x), float(at.y)
+
+
+def _beside_center(polygon: shapely.Polygon, mm: float) -> Point:
+    """Return a place for a mark, above where the name stands."""
+    x, y = _point(polygon)
+    return x, min(y + _ABOVE_NAME * mm, float(polygon.bounds[3]))
 
 
 def _ring(polygon: shapely.Polygon) -> NDArray[np.float64]:

@@ -37,7 +37,7 @@ def asked(plan: shapely.Geometry, thing: Body, start: ArrayLike, goal: ArrayLike
     return search(layers(plan), thing, shapely.Point(start), np.asarray(goal, dtype=float))
 
 
-def path(plan: shapely.Geometry, thing: Body, start: ArrayLike, goal: ArrayLike) -> Path:
+def path(plan: shapely.Geometry, thing: Body, start: tuple[float, float], goal: tuple[float, float]) -> Path:
     """The way that was found."""
     answer = asked(plan, thing, start, goal)
     assert answer.verdict == "passes"
