@@ -207,7 +207,9 @@ def test_a_recess_is_square_to_a_leaning_wall() -> None:
 @pytest.mark.parametrize("station", [300.0, 1000.0, 2600.0])
 def test_a_recess_from_the_floor_up_is_as_deep_at_its_foot(side: Side, station: float) -> None:
     """An upright wall and 40 mm behind it: 840, wherever the floor's triangles happen to meet."""
-    shell = box_shell(Recess("recess", "recess", None, side, (station - 200, station + 200), (0, 900), 40, 0, 0), walls=(800, 800))
+    shell = box_shell(
+        Recess("recess", "recess", None, side, (station - 200, station + 200), (0, 900), 40, 0, 0), walls=(800, 800)
+    )
     for height in (0.01, 5.0, 29.0, 400.0, 899.0):
         found = half_breadths(shell, height, station)
         assert found[0 if side == "left" else 1] == pytest.approx(840, abs=EXACT)

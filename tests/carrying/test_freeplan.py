@@ -56,5 +56,5 @@ def test_what_bounds_it_is_called_by_its_name() -> None:
     )
     assert {"wet bath", "galley", "counter", "sliding door", "seat backs"} <= set(walls)
     assert set(walls) - known <= {"left wall", "right wall", "rear", "outside of the body", "floor", "roof"}
-    assert walls["wet bath"].bounds == pytest.approx((160, -816, 1263, 169), abs=1)
+    assert walls["wet bath"].bounds == pytest.approx((160, -816, 850, -81), abs=1)
     assert walls["sliding door"].bounds[0::2] == pytest.approx((170, 1250), abs=1)
