@@ -181,7 +181,9 @@ def test_a_band_of_no_thickness_is_what_both_limits_share(plan: Plan, share: flo
     low, high = shell.heights
     for at in (low + share * (high - low), *shell.void.ledges(2)[1:-1]):
         above, below = (section(shell, height=float(at), side=side) for side in ("above", "below"))
-        if above.is_empty or below.is_empty:  # a second ledge within rounding of the floor or roof: only one limit exists
+        if (
+            above.is_empty or below.is_empty
+        ):  # a second ledge within rounding of the floor or roof: only one limit exists
             continue
         assert band(shell, heights=(float(at), float(at))).area == pytest.approx((above & below).area, abs=NOISE)
 

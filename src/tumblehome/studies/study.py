@@ -28,6 +28,8 @@ __all__ = ["NEARBY", "Better", "Corner", "Place", "Study", "study"]
 
 NEARBY: Final = 300.0
 """How far a module may be moved along the wall for a place to count as nearby, mm."""
+_HAIR: Final = 1e-6
+"""Thickness of a shelf that has none, mm."""
 _OTHER: Final = {"left": "right", "right": "left"}
 _SIGN: Final = {"left": -1.0, "right": 1.0}
 
@@ -133,9 +135,10 @@ class Study:
     def depth_at(self, height: float, high: float = 0.0) -> float | None:
         """Return the depth, mm, of the deepest box of a height that fits behind its face from a height above the floor up.
 
-        Its panels are taken off at the face; None where the wall is not there.
+        Its panels are taken off at the face; None where the wall is not there. What is thinner than a hair stands on its
+        height, so that a shelf on the floor is not stopped by the floor.
         """
-        least = self._least_over(height, height + high)
+        least = self._least_over(height, height + max(high, _HAIR))
         if least is None:
             return None
         return least[0] - self.module.gap - self.face - self.module.panel
@@ -469,7 +472,7 @@ def study(layout: Layout, name: str) -> Study:
     LayoutError
         When there is no such module.
     InputError
-        When it is inside another module, or stands free of both walls.
+        When it is inside another module, stands free of both walls, or has its foot outside the interior.
     """
     module = layout.module(name)
     if module.parent is not None:
@@ -479,7 +482,12 @@ def study(layout: Layout, name: str) -> Study:
         raise InputError(
             f"'{name}' stands {where}; a study needs a module that is pushed against the left or right wall"
         )
-    return Study(layout, module, module.against, _why_fouled(layout, module))
+    found = Study(layout, module, module.against, _why_fouled(layout, module))
+    if found.by_top.is_empty:
+        raise InputError(
+            f"'{name}' does not stand inside the van: {found.reason or 'it is outside'}; move it inside first"
+        )
+    return found
 
 
 def _why_fouled(layout: Layout, module: Module) -> str:
