@@ -560,11 +560,11 @@ def test_a_module_with_its_foot_below_the_floor_is_refused() -> None:
     with pytest.raises(
         InputError, match="'m' does not stand inside the van: it already fouls floor; move it inside first"
     ):
-        studied(BOX, W, D, H, hung=-100)
+        studied(van(BOX), W, D, H, hung=-100)
 
 
 def test_a_shelf_on_the_floor_is_as_deep_as_the_wall_lets_it() -> None:
     """An upright wall: the cabinet's own depth less its panel, on the floor as anywhere above it."""
-    found = studied(BOX, W, D, H, kind="scribed")
+    found = studied(van(BOX), W, D, H, kind="scribed")
     for height in (0.0, 100.0, 650.0):
         assert found.depth_at(height) == pytest.approx(D - 18, abs=EXACT)
