@@ -232,7 +232,7 @@ def bench_growth() -> list[Row]:
         layout = _crowd(n)
         _ = layout.shell.obstacles
         times.append(timed(partial(_checked_anew, layout), repeat=1))
-    rows = [_grown("check", counts, times, 1.3)]
+    rows = [_grown("check", counts, times, 1.2)]
     sizes, cuts = [], []
     for stations, levels in ((50, 52), (160, 160), (490, 512), (870, 864)):
         shell = dense_shell(stations, levels)

@@ -453,7 +453,9 @@ class _Slide:
         """Return the recesses that it drops into, as far as they are shown."""
         low, high = self.span
         return [
-            d for d in self.study.drops if low - CONTACT <= d.start and d.end <= high + CONTACT and d.play > CONTACT
+            place
+            for place in self.study.drops
+            if low - CONTACT <= place.start and place.end <= high + CONTACT and place.play > CONTACT
         ]
 
     def _plays(self, chart: Chart, mm: float) -> Iterator[Item]:

@@ -163,7 +163,7 @@ def _in_order(read: list[ModuleFields], shell: Shell, file: TomlFile) -> Iterato
 
 def _names(read: list[ModuleFields], shell: Shell, file: TomlFile) -> dict[str, int]:
     index: dict[str, int] = {}
-    taken = dict.fromkeys((*shell.void.surface.names, *(d.name for d in shell.doorways)), "a part of the shell")
+    taken = dict.fromkeys((*shell.void.surface.names, *(door.name for door in shell.doorways)), "a part of the shell")
     for i, fields in enumerate(read):
         if fields.name in index or fields.name in taken:
             owner = taken.get(fields.name, f"module {index.get(fields.name, 0) + 1}")

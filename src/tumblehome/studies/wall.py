@@ -117,8 +117,9 @@ class Wall:
     @classmethod
     def _bounding(cls, shell: Shell, surface: Surface, sign: float) -> Wall:
         """Return one side of a surface that bounds a shell's interior."""
-        doors = [d for d in shell.doorways if d.side == _SIDES[sign] and d.name not in shell.open_doorways]
-        names = tuple(dict.fromkeys([*surface.names, *(d.name for d in shell.doorways)]))
+        closed = (door for door in shell.doorways if door.name not in shell.open_doorways)
+        doors = [door for door in closed if door.side == _SIDES[sign]]
+        names = tuple(dict.fromkeys([*surface.names, *(door.name for door in shell.doorways)]))
         inboard = sign * surface.normals[:, 1] >= -_ASKANCE * np.linalg.norm(surface.normals, axis=1)
         local, part = _turned(surface.triangles[inboard], sign), surface.part[inboard]
         ahead = local[..., 2].max(axis=1) > 0
