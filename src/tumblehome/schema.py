@@ -27,8 +27,9 @@ if TYPE_CHECKING:
     from tumblehome.files import KeyPath, TomlFile
 
 __all__ = [
-    "Field", "Fields", "checked", "choice", "degrees", "kilograms", "length", "liters", "maybe", "named", "numbers",
-    "points", "read_fields", "size", "span", "table", "tables", "tables_of", "text", "thickness",
+    "Field", "Fields", "checked", "choice", "degrees", "flag", "kilograms", "length", "liters", "maybe", "named", "number",
+    "numbers", "path_shown", "points", "read_fields", "several", "size", "span", "table", "tables", "tables_of", "text",
+    "thickness",
 ]  # fmt: skip
 
 T = TypeVar("T")
@@ -124,8 +125,12 @@ def read_fields(
         return _read(kind, data, unit)
     except _WrongError as wrong:
         path = (*where, *wrong.below)
-        key = ".".join(_step_shown(step) for step in path)
-        raise InputError(str(wrong), file=file.path, line=file.line_of(path), key=key) from None
+        raise InputError(str(wrong), file=file.path, line=file.line_of(path), key=path_shown(path)) from None
+
+
+def path_shown(path: KeyPath) -> str:
+    """Return the path of a key as messages show it, tables counted from 1."""
+    return ".".join(_step_shown(step) for step in path)
 
 
 def _step_shown(step: str | int) -> str:
@@ -209,6 +214,37 @@ def choice(*words: Word, default: Word | _Missing = _MISSING) -> Field[Word]:
         raise _WrongError(f"found {_shown(value)}; allowed: {', '.join(words)}{nearest(str(value), words)}")
 
     return Field(read, default)
+
+
+def flag(*, default: bool = False) -> Field[bool]:
+    """Return a field that is true or false."""
+
+    def read(value: Any, _: str | None) -> bool:
+        if not isinstance(value, bool):
+            raise _WrongError(f"found {_shown(value)}; write true or false")
+        return value
+
+    return Field(read, default)
+
+
+def number(least: int, most: int, default: int | _Missing = _MISSING) -> Field[int]:
+    """Return a field of a whole number without a unit."""
+
+    def read(value: Any, _: str | None) -> int:
+        if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
+            raise _WrongError(f"found {_shown(value)}; write a whole number from {least} to {most}")
+        return value
+
+    return Field(read, default)
+
+
+def several(field: Field[T]) -> Field[list[T]]:
+    """Return a field that is a list of what one field takes, none when left out."""
+
+    def read(value: Any, unit: str | None) -> list[T]:
+        return [_within(i, field.read, entry, unit) for i, entry in enumerate(_listed(value, 1))]
+
+    return Field(read, [])
 
 
 def length(default: float | _Missing = _MISSING) -> Field[float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from tumblehome.solids import Surface, unite
 from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
     import numpy as np
@@ -37,6 +38,8 @@ class Layout:
     modules : tuple of Module, in the order of the file
     note : a sentence about the clients and their wish
     file : where it was read from, if anywhere
+    mode : the state of the van that this is, such as "night"; empty for a plan that has only one
+    ways : how what has moved since the first mode gets here, by module: one of `tumblehome.fitout.modes.WAYS`
     """
 
     name: str
@@ -44,6 +47,8 @@ class Layout:
     modules: tuple[Module, ...]
     note: str = ""
     file: Path | None = None
+    mode: str = ""
+    ways: Mapping[str, str] = field(default_factory=dict)
 
     def module(self, name: str) -> Module:
         """Return a module by name; raises LayoutError, with the nearest name, when there is none."""

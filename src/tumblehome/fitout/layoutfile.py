@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tumblehome.body.partfields import UNITS_TO_MM
 from tumblehome.body.shellfile import bundled_shells, load_shell
 from tumblehome.cuts.reach import room_of
 from tumblehome.errors import InputError, KernelError, LayoutError, nearest
-from tumblehome.files import TomlFile, inside, is_there, read_toml
+from tumblehome.files import inside, is_there, read_toml
 from tumblehome.fitout.layout import Layout
+from tumblehome.fitout.modes import read_modes
 from tumblehome.fitout.modulefields import ZONES, ModuleFields
 from tumblehome.fitout.placing import Builder
-from tumblehome.schema import Fields, choice, maybe, read_fields, size, tables, text
+from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Sequence
 
     from tumblehome.body.shell import Shell
+    from tumblehome.files import KeyPath, TomlFile
+    from tumblehome.fitout.modes import Listed, Mode
     from tumblehome.fitout.module import Module
     from tumblehome.fitout.modulefields import BoxZoneFields, SwingFields
 
-__all__ = ["load_layout"]
+__all__ = ["LayoutReader", "load_layout", "load_modes"]
 
 _PANEL = 18.0
 """Thickness of a cabinet's panels where the file states none, mm; common practice, no published source."""
@@ -37,43 +41,143 @@ class _LayoutHead(Fields):
     note = text("")
     panel = size(_PANEL)
     modules = tables()
+    modes = tables()
 
 
-def load_layout(source: Path | str) -> Layout:
+def load_layout(source: Path | str, mode: str | None = None) -> Layout:
     """Read a layout and its shell, and put every module in its place.
 
     Parameters
     ----------
     source : path of a layout file, of a folder that holds ``layout.toml``, or the name of a bundled shell for its demo
+    mode : the state of the van, such as "night"; the first of the file when left out
 
     Raises
     ------
     InputError
-        For anything at fault in the files: where, what was found, what is allowed.
+        For anything at fault in the files: where, what was found, what is allowed; or a mode that the file does not state.
     LayoutError
         For modules that contradict each other.
     """
-    file = read_toml(_layout_path(source), "layout file")
-    unit = file.data.get("unit")
-    head = read_fields(_LayoutHead, file.data, file, unit=unit if isinstance(unit, str) else None)
-    shell = _shell_of(head, file)
-    read = [_read_module(data, i, file, head) for i, data in enumerate(head.modules)]
-    order = _in_order(read, shell, file)
-    placed: dict[str, Module] = {}
-    builder = Builder(shell, head.panel, room_of(shell), placed)
-    for i in order:
+    return LayoutReader().read(read_toml(_layout_path(source), "layout file"), (mode,))[0]
+
+
+def load_modes(source: Path | str) -> tuple[Layout, ...]:
+    """Read a layout in each of its modes, in the order of the file; only one where it states none.
+
+    Raises as `load_layout` does. Modules that a mode does not change are the same objects in all of them.
+    """
+    return LayoutReader().read(read_toml(_layout_path(source), "layout file"))
+
+
+class LayoutReader:
+    """Reads layouts, and remembers what it read last: a shell, or a module that stands as it did, is the same object again."""
+
+    def __init__(self) -> None:
+        self._shells: dict[Path, Shell] = {}
+        self._kept: dict[object, tuple[Module, tuple[object, ...]]] = {}
+
+    def read(self, file: TomlFile, modes: Sequence[str | None] | None = None) -> tuple[Layout, ...]:
+        """Return the layout that a file states, in some of its modes (None for the first) or in all; raises as `load_layout`."""
+        unit = file.data.get("unit")
+        head = read_fields(_LayoutHead, file.data, file, unit=unit if isinstance(unit, str) else None)
+        stated = read_modes(head.modules, head.modes, file, head.unit)
+        wanted = stated if modes is None else [_mode_named(name, stated, file) for name in modes]
+        shell = self._shell_of(head, file)
+        fresh: dict[object, tuple[Module, tuple[object, ...]]] = {}
+        layouts = tuple(self._layout(mode, head, shell, file, fresh) for mode in wanted)
+        self._kept = fresh
+        return layouts
+
+    def _shell_of(self, head: _LayoutHead, file: TomlFile) -> Shell:
         try:
-            placed[read[i].name] = builder.place(read[i], _zones(read[i], i, file, head))
+            path = _shell_path(head.shell, file.path.parent)
+            if path not in self._shells:
+                self._shells[path] = load_shell(path)
         except InputError as fault:
-            raise fault.at(
-                file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'"
-            ) from fault
-        except KernelError as fault:
-            raise LayoutError(
-                f"has no volume, or is too thin for one ({fault})",
-                file=file.path, line=file.line_of(("modules", i)), key=f"modules.{i + 1} '{read[i].name}'",
-            ) from fault  # fmt: skip
-    return Layout(head.name, shell, tuple(placed[m.name] for m in read), head.note, file.path)
+            raise fault.at(file=file.path, line=file.line_of(("shell",)), key="shell") from fault
+        return self._shells[path]
+
+    def _layout(
+        self,
+        mode: Mode,
+        head: _LayoutHead,
+        shell: Shell,
+        file: TomlFile,
+        fresh: dict[object, tuple[Module, tuple[object, ...]]],
+    ) -> Layout:
+        read = [_Read.of(listed, file, head.unit) for listed in mode.modules]
+        order = _in_order(read, shell, file)
+        placed: dict[str, Module] = {}
+        builder = Builder(shell, head.panel, room_of(shell), placed)
+        for i in order:
+            hosts = (shell, *(placed.get(name) for name in read[i].fields.leans_on))
+            key = (read[i].said, head.unit, head.panel, *map(id, hosts))
+            if key not in fresh:
+                kept = self._kept.get(key)
+                fresh[key] = kept or (_placed(builder, read[i], file), hosts)
+            placed[read[i].name] = fresh[key][0]
+        here = _in_place(read)
+        ways = {entry.name: entry.way for entry in read if entry.way and entry.name in here}
+        modules = tuple(placed[entry.name] for entry in read if entry.name in here)
+        return Layout(head.name, shell, modules, head.note, file.path, mode.name, ways)
+
+
+@dataclass(frozen=True, eq=False)
+class _Read:
+    """A module's fields as they hold in one mode, its zones, where they are said, and all of it as one text."""
+
+    fields: ModuleFields
+    zones: list[SwingFields | BoxZoneFields]
+    where: KeyPath
+    way: str
+    said: str
+
+    @classmethod
+    def of(cls, listed: Listed, file: TomlFile, unit: str | None) -> _Read:
+        fields = read_fields(ModuleFields, listed.data, file, listed.where, unit)
+        return cls(fields, _zones(fields, listed.where, file, unit), listed.where, listed.way, repr(listed.data))
+
+    @property
+    def name(self) -> str:
+        return self.fields.name
+
+    def key(self, *below: str) -> str:
+        """Return how a message names it, or one of its keys."""
+        return path_shown((*self.where, *below)) if below else f"{path_shown(self.where)} '{self.name}'"
+
+
+def _placed(builder: Builder, read: _Read, file: TomlFile) -> Module:
+    try:
+        return builder.place(read.fields, read.zones)
+    except InputError as fault:
+        raise fault.at(file=file.path, line=file.line_of(read.where), key=read.key()) from fault
+    except KernelError as fault:
+        raise LayoutError(
+            f"has no volume, or is too thin for one ({fault})",
+            file=file.path, line=file.line_of(read.where), key=read.key(),
+        ) from fault  # fmt: skip
+
+
+def _in_place(read: Sequence[_Read]) -> set[str]:
+    """Return the names of the modules that are not stowed, nor stand on or in one that is."""
+    stowed: set[str] = set()
+    while True:
+        more = {r.name for r in read if r.fields.stowed or not stowed.isdisjoint(r.fields.leans_on)}
+        if more == stowed:
+            return {r.name for r in read} - stowed
+        stowed = more
+
+
+def _mode_named(name: str | None, modes: Sequence[Mode], file: TomlFile) -> Mode:
+    if name is None:
+        return modes[0]
+    known = [mode.name for mode in modes if mode.name]
+    for mode in modes:
+        if mode.name == name:
+            return mode
+    stated = f"; it states: {', '.join(known)}" if known else "; it states none"
+    raise InputError(f"the file has no mode '{name}'{nearest(name, known)}{stated}", file=file.path)
 
 
 def _layout_path(source: Path | str) -> Path:
@@ -84,13 +188,6 @@ def _layout_path(source: Path | str) -> Path:
     if not is_there(path) and str(source) in bundled:
         return bundled[str(source)].parent / "layout.toml"
     return path
-
-
-def _shell_of(head: _LayoutHead, file: TomlFile) -> Shell:
-    try:
-        return load_shell(_shell_path(head.shell, file.path.parent))
-    except InputError as fault:
-        raise fault.at(file=file.path, line=file.line_of(("shell",)), key="shell") from fault
 
 
 def _shell_path(name: str, folder: Path) -> Path:
@@ -105,26 +202,22 @@ def _shell_path(name: str, folder: Path) -> Path:
     raise InputError(f"there is no file and no bundled shell '{name[:40]}'{nearest(name, bundled)}; bundled: {known}")
 
 
-def _read_module(data: Mapping[str, Any], i: int, file: TomlFile, head: _LayoutHead) -> ModuleFields:
-    return read_fields(ModuleFields, data, file, ("modules", i), head.unit)
-
-
-def _zones(fields: ModuleFields, i: int, file: TomlFile, head: _LayoutHead) -> list[SwingFields | BoxZoneFields]:
+def _zones(fields: ModuleFields, where: KeyPath, file: TomlFile, unit: str | None) -> list[SwingFields | BoxZoneFields]:
     read: list[SwingFields | BoxZoneFields] = []
     for j, data in enumerate(fields.zones):
-        where = ("modules", i, "zones", j)
+        place = (*where, "zones", j)
         kind = data.get("kind", "box")
         if not isinstance(kind, str) or kind not in ZONES:
-            line = file.line_of((*where, "kind")) or file.line_of(where)
-            key = f"modules.{i + 1}.zones.{j + 1}.kind"
+            line = file.line_of((*place, "kind")) or file.line_of(place)
+            key = path_shown((*place, "kind"))
             raise InputError(
                 f"found {kind!r}; allowed: swing, box{nearest(str(kind), ZONES)}", file=file.path, line=line, key=key
             )
-        read.append(read_fields(ZONES[kind], data, file, where, head.unit))
+        read.append(read_fields(ZONES[kind], data, file, place, unit))
     return read
 
 
-def _in_order(read: list[ModuleFields], shell: Shell, file: TomlFile) -> Iterator[int]:
+def _in_order(read: list[_Read], shell: Shell, file: TomlFile) -> Iterator[int]:
     """Yield the numbers of the modules so that each follows what it stands on or in."""
     index = _names(read, shell, file)
     members = [part.name for part in shell.parts if not part.gives]
@@ -133,25 +226,23 @@ def _in_order(read: list[ModuleFields], shell: Shell, file: TomlFile) -> Iterato
     def visit(i: int, chain: tuple[int, ...]) -> Iterator[int]:
         if i in done:
             return
+        own = read[i]
         if i in chain:
             ring = " -> ".join(f"'{read[k].name}'" for k in (*chain[chain.index(i) :], i))
             raise LayoutError(
                 f"stands on or in itself: {ring}",
                 file=file.path,
-                line=file.line_of(("modules", i)),
-                key=f"modules.{i + 1}",
+                line=file.line_of(own.where),
+                key=path_shown(own.where),
             )
-        for key, name in (("on", read[i].on), ("in", read[i].in_)):
+        for key, name in (("on", own.fields.on), ("in", own.fields.in_)):
             if name is None or (key == "on" and name in {"floor", *members}):
                 continue
             if name not in index:
                 known = [*index, "floor", *members] if key == "on" else list(index)
-                line = file.line_of(("modules", i, key))
+                line = file.line_of((*own.where, key))
                 raise LayoutError(
-                    f"there is no '{name}'{nearest(name, known)}",
-                    file=file.path,
-                    line=line,
-                    key=f"modules.{i + 1}.{key}",
+                    f"there is no '{name}'{nearest(name, known)}", file=file.path, line=line, key=own.key(key)
                 )
             yield from visit(index[name], (*chain, i))
         done.add(i)
@@ -161,15 +252,15 @@ def _in_order(read: list[ModuleFields], shell: Shell, file: TomlFile) -> Iterato
         yield from visit(i, ())
 
 
-def _names(read: list[ModuleFields], shell: Shell, file: TomlFile) -> dict[str, int]:
+def _names(read: list[_Read], shell: Shell, file: TomlFile) -> dict[str, int]:
     index: dict[str, int] = {}
     taken = dict.fromkeys((*shell.void.surface.names, *(door.name for door in shell.doorways)), "a part of the shell")
-    for i, fields in enumerate(read):
-        if fields.name in index or fields.name in taken:
-            owner = taken.get(fields.name, f"module {index.get(fields.name, 0) + 1}")
-            line = file.line_of(("modules", i, "name"))
+    for i, own in enumerate(read):
+        if own.name in index or own.name in taken:
+            owner = taken.get(own.name, f"module {index.get(own.name, 0) + 1}")
+            line = file.line_of((*own.where, "name"))
             raise LayoutError(
-                f"the name '{fields.name}' is taken by {owner}", file=file.path, line=line, key=f"modules.{i + 1}.name"
+                f"the name '{own.name}' is taken by {owner}", file=file.path, line=line, key=own.key("name")
             )
-        index[fields.name] = i
+        index[own.name] = i
     return index

@@ -24,13 +24,19 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["FINISHES", "Frame", "Module", "Zone", "convex_pieces", "sector"]
+__all__ = ["FINISHES", "SIDES", "USES", "Frame", "Module", "Opening", "Use", "Zone", "convex_pieces", "sector"]
 
 FINISHES: Final = (
     "ash", "birch", "cork", "enamel", "felt", "glass", "lacquer", "leather", "linen", "mattress", "oak", "rubber", "steel",
     "walnut", "water",
 )  # fmt: skip
 """What a module's outside may look like in the pictures."""
+
+USES: Final = ("bed", "seat", "table", "counter", "bath", "cupboard", "step")
+"""What people do at a module."""
+
+SIDES: Final = ("left", "right", "front", "rear")
+"""The four sides of the van."""
 
 _SWING_DEVIATION: Final = 0.25
 """The most by which the polygon of a door's swing lies outside its circle, mm."""
@@ -83,6 +89,36 @@ class Zone:
     room: float = 0.0
 
 
+@dataclass(frozen=True)
+class Opening:
+    """The clear opening in a module's face by which one enters it: mm from the face's left end and above its foot."""
+
+    wide: float
+    left: float
+    up: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Use:
+    """What people do at a module.
+
+    Attributes
+    ----------
+    kind : one of USES
+    people : how many it is meant for
+    head : the side of the van at which heads lie on a bed, or None where either end will do
+    pieces : mm, lengths of a mattress's pieces from the head on; none when it is in one piece
+    opening : by which one enters a bath, or None
+    """
+
+    kind: str
+    people: int = 1
+    head: str | None = None
+    pieces: tuple[float, ...] = ()
+    opening: Opening | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class Module:
     """A thing that stands in the van.
@@ -100,6 +136,8 @@ class Module:
     wide, deep, high : float, mm
     panel : thickness of its panels, mm
     mass : kg; contents : free text; holds : L; finish : one of FINISHES
+    use : what people do at it, or None
+    fixed : whether it is built in for good; lies_on : its sides on which it may be laid to be carried
     """
 
     name: str
@@ -122,6 +160,9 @@ class Module:
     contents: str = ""
     holds: float = 0.0
     finish: str = "birch"
+    use: Use | None = None
+    fixed: bool = False
+    lies_on: tuple[str, ...] = ()
 
     @cached_property
     def bounds(self) -> tuple[Floats, Floats]:

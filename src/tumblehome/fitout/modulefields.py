@@ -7,20 +7,24 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from tumblehome.errors import LayoutError
-from tumblehome.fitout.module import FINISHES, Zone, convex_pieces, sector
+from tumblehome.fitout.module import FINISHES, USES, Opening, Use, Zone, convex_pieces, sector
 from tumblehome.schema import (
     Field,
     Fields,
     checked,
     choice,
     degrees,
+    flag,
     kilograms,
     length,
     liters,
     maybe,
     named,
+    number,
     points,
+    several,
     size,
+    table,
     tables,
     tables_of,
     text,
@@ -114,6 +118,22 @@ class BoxZoneFields(Fields):
         return Zone(self.name, (frame.box(*spans[self.at]),), outward[self.at], self.room)
 
 
+class OpeningFields(Fields):
+    """The clear opening in a module's face by which one enters it."""
+
+    wide = size()
+    left = thickness(0.0)
+    up = thickness(0.0)
+    high = maybe(size())
+
+    def opening(self, wide: float, high: float) -> Opening:
+        """Return the opening in a face of a width and height; raises LayoutError where it reaches beyond the face."""
+        tall = high - self.up if self.high is None else self.high
+        if self.left + self.wide > wide + SMALLEST or self.up + tall > high + SMALLEST or tall <= 0:
+            raise LayoutError(f"its opening reaches beyond its face, which is {wide:g} wide and {high:g} mm high")
+        return Opening(self.wide, self.left, self.up, tall)
+
+
 class ModuleFields(Fields):
     """A module as the file states it."""
 
@@ -140,6 +160,14 @@ class ModuleFields(Fields):
     holds = liters(0.0)
     finish = choice(*FINISHES, default="birch")
     zones = tables()
+    use = maybe(choice(*USES))
+    people = maybe(number(1, 9))
+    head = maybe(_side())
+    pieces = several(size())
+    opening = maybe(table(OpeningFields))
+    fixed = flag()
+    lies_on = several(choice("back", "face", "left", "right"))
+    stowed = flag()
 
     def check(self) -> None:
         """Raise ValueError for a shape or a place that contradicts itself."""
@@ -157,6 +185,25 @@ class ModuleFields(Fields):
         else:
             self._check_has(("wide", "deep", "high"), "a rigid module without boxes or outline")
         self._check_place()
+        self._check_use()
+
+    def _check_use(self) -> None:
+        for key, given, kind in (
+            ("head", self.head, "bed"), ("pieces", self.pieces, "bed"), ("opening", self.opening, "bath"),
+        ):  # fmt: skip
+            if given and self.use != kind:
+                raise ValueError(f"'{key}' is said of a {kind}; write use = \"{kind}\" or remove it")
+        if self.people is not None and self.use not in ("bed", "seat"):
+            raise ValueError('\'people\' counts those who sit or sleep; write use = "seat" or "bed", or remove it')
+        if self.fixed and self.lies_on:
+            raise ValueError("it is fixed, so it is not carried and lies on no side; remove 'fixed' or 'lies_on'")
+
+    def used(self, wide: float, high: float) -> Use | None:
+        """Return what people do at a module whose face has a width and height; raises LayoutError."""
+        if self.use is None:
+            return None
+        opening = self.opening.opening(wide, high) if self.opening else None
+        return Use(self.use, self.people or 1, self.head, tuple(self.pieces), opening)
 
     def _check_scribed(self) -> None:
         self._check_has(("wide", "high"), "a scribed module")

@@ -102,6 +102,7 @@ class Builder:
             panel=fields.panel or self.panel, against=fields.against, gap=fields.gap,
             support=support, parent=fields.in_, mass=fields.mass,
             contents=fields.contents, holds=fields.holds, finish=fields.finish,
+            use=fields.used(size[0], size[2]), fixed=fields.fixed, lies_on=tuple(fields.lies_on),
         )  # fmt: skip
 
     def _refuse_larger_than_van(self, shape: _Shape) -> None:
