@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import pytest
 
 from tumblehome.body.shellfile import load_shell
-from tumblehome.fitout import load_layout
+from tumblehome.fitout import load_modes
 
 if TYPE_CHECKING:
     from tumblehome.body.shell import Shell
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BOX", "EXACT", "LEANING", "ROOFED", "TAPERED",
-    "layout", "leaning", "member", "module", "near", "plan", "recess", "shell", "van",
+    "in_modes", "layout", "leaning", "member", "mode", "module", "near", "plan", "recess", "shell", "van",
 ]  # fmt: skip
 
 Size: TypeAlias = "float | str | None"
@@ -91,13 +91,23 @@ def shell(text: str) -> Shell:
         return load_shell(file)
 
 
+def mode(name: str, *changes: dict[str, Any]) -> str:
+    """Return a mode's table with its changes, each the key ``module`` and what is said again."""
+    return "\n".join([_table("modes", name=name), *(_table("modes.changes", **change) for change in changes)])
+
+
 def layout(van_text: str, *modules: str, **head: Any) -> Layout:
-    """Load modules into a van."""
+    """Load modules into a van, in its first mode."""
+    return in_modes(van_text, *modules, **head)[0]
+
+
+def in_modes(van_text: str, *modules: str, **head: Any) -> tuple[Layout, ...]:
+    """Load modules and modes into a van, one layout a mode."""
     with tempfile.TemporaryDirectory() as folder:
         Path(folder, "shell.toml").write_text(van_text, encoding="utf-8")
         file = Path(folder, "layout.toml")
         file.write_text(plan(*modules, **head), encoding="utf-8")
-        return load_layout(file)
+        return load_modes(file)
 
 
 def _table(table: str, **fields: Any) -> str:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from tumblehome import errors
     from tumblehome.body import Shell, bundled_shells, load_shell
-    from tumblehome.checks import Finding, check, worst
+    from tumblehome.checks import Finding, check, check_modes, worst
     from tumblehome.cuts import Limit, Section, Width, WidthChart, band, free_run, reach, section, width, width_chart
     from tumblehome.drawing import save
     from tumblehome.drawing.chart import draw_width_chart
@@ -35,7 +35,7 @@ if TYPE_CHECKING:
         PictureError,
         TumblehomeError,
     )
-    from tumblehome.fitout import Layout, Module, load_layout
+    from tumblehome.fitout import Layout, Module, load_layout, load_modes
     from tumblehome.lengths import format_length, parse_length, parse_span
 
     __version__: str
@@ -43,14 +43,14 @@ if TYPE_CHECKING:
 __all__ = [
     "Finding", "InputError", "KernelError", "Layout", "LayoutError", "LengthError", "Limit", "MeshError", "Module",
     "PictureError", "Section", "Shell", "TumblehomeError", "Width", "WidthChart", "__version__", "band",
-    "bundled_shells", "check", "draw_section", "draw_width_chart", "errors", "format_length", "free_run",
-    "load_layout", "load_shell", "parse_length", "parse_span", "reach", "render_stills", "save", "scene_of", "section",
-    "standard_drawings", "width", "width_chart", "worst",
+    "bundled_shells", "check", "check_modes", "draw_section", "draw_width_chart", "errors", "format_length", "free_run",
+    "load_layout", "load_modes", "load_shell", "parse_length", "parse_span", "reach", "render_stills", "save", "scene_of",
+    "section", "standard_drawings", "width", "width_chart", "worst",
 ]  # fmt: skip
 
 _HOMES = {
     "body": ("Shell", "bundled_shells", "load_shell"),
-    "checks": ("Finding", "check", "worst"),
+    "checks": ("Finding", "check", "check_modes", "worst"),
     "cuts": (
         "Limit", "Section", "Width", "WidthChart", "band", "free_run", "reach", "section", "width", "width_chart",
     ),
@@ -62,7 +62,7 @@ _HOMES = {
     "errors": (
         "InputError", "KernelError", "LayoutError", "LengthError", "MeshError", "PictureError", "TumblehomeError",
     ),
-    "fitout": ("Layout", "Module", "load_layout"),
+    "fitout": ("Layout", "Module", "load_layout", "load_modes"),
     "lengths": ("format_length", "parse_length", "parse_span"),
 }  # fmt: skip
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}

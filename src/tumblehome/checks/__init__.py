@@ -1,6 +1,7 @@
 """Questions to a layout, each with a verdict, a margin, a place and a named cause."""
 
 from tumblehome.checks.finding import Finding, worst
+from tumblehome.checks.modes import check_modes, in_modes
 from tumblehome.checks.run import check
 
-__all__ = ["Finding", "check", "worst"]
+__all__ = ["Finding", "check", "check_modes", "in_modes", "worst"]

@@ -41,6 +41,7 @@ class Finding:
     greatest_height : the greatest height at which it would clear where it stands, mm, or None
     touching : whether the two touch, by intent or because one was built to the other
     said : the sentence in each of the units, where a finding tells more than a margin; it judges none then
+    modes : the modes of the van in which it holds; none for a plan that has only one state
     """
 
     subject: str
@@ -59,6 +60,7 @@ class Finding:
     greatest_height: float | None = None
     touching: bool = False
     said: dict[str, str] = field(default_factory=dict)
+    modes: tuple[str, ...] = ()
 
     @property
     def margin(self) -> float | None:
@@ -98,7 +100,8 @@ class Finding:
         names = ("subject", "question", "verdict", "value", "limit", "margin", "where", "direction", "cause", "source")
         plain: dict[str, Any] = {name: getattr(self, name) for name in names}
         plain |= {"tolerance": self.tolerance, "volume": self.volume, "moves": self.moves}
-        return plain | {"greatest_height": self.greatest_height, "touching": self.touching, "words": self.words()}
+        plain |= {"greatest_height": self.greatest_height, "touching": self.touching, "words": self.words()}
+        return plain | {"modes": list(self.modes)}
 
 
 _TOWARDS: Final = {

@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,6 +14,8 @@ from tumblehome.cli.wording import Shown, plural, rounded
 from tumblehome.lengths import format_mass, format_volume
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tumblehome.checks.finding import Verdict
 
 __all__ = ["check", "checked", "findings_words"]
@@ -21,47 +23,58 @@ __all__ = ["check", "checked", "findings_words"]
 _WORST_FIRST: "tuple[Verdict, ...]" = ("fouls", "tight", "clear")
 
 
-def check(source: Source, as_json: AsJson = False, units: UnitsShown = None) -> None:
+_Only = Annotated[
+    str | None,
+    typer.Option("--mode", metavar="NAME", help="Only this state of the van, as night. [default: all of them]"),
+]
+
+
+def check(source: Source, mode: _Only = None, as_json: AsJson = False, units: UnitsShown = None) -> None:
     """Prove what fits, what is tight, what fouls.
 
     Every module is held against the shell, its neighbors and the room that it needs to work. Each finding is clear,
-    tight (the margin is within the measuring tolerance: measure again) or fouls. The exit status is 1 when something
-    fouls, else 0.
+    tight (the margin is within the measuring tolerance: measure again) or fouls. A plan with modes is checked in each of
+    them, and on the ways between them that are straight or a turn. The exit status is 1 when something fouls, else 0.
 
     \b
         tumblehome check long-heron
-        tumblehome check my-van/layout.toml --units in
+        tumblehome check my-van/layout.toml --mode night --units in
     """  # noqa: D301
     file = find(source)
-    layout = file.layout()
-    findings = checked(layout)
+    layouts = file.layouts(mode)
+    findings = checked(*layouts)
     if as_json:
-        say(json.dumps(_document(layout, findings), indent=2, allow_nan=False))
+        say(json.dumps(_document(layouts, findings), indent=2, allow_nan=False))
     else:
-        say(findings_words(layout, findings, file.units(units)))
+        say(findings_words(layouts, findings, file.units(units)))
     raise typer.Exit(int(th.worst(findings) == "fouls"))
 
 
-def checked(layout: "th.Layout") -> "list[th.Finding]":
-    """Return all findings about a layout, saying on the way what takes long."""
+def checked(*layouts: "th.Layout") -> "list[th.Finding]":
+    """Return all findings about a layout in one mode or several, saying on the way what takes long."""
     progress = Progress()
     try:
-        return th.check(layout, progress=lambda name: progress(f"checking {name}"))
+        return th.check_modes(layouts, progress=lambda name: progress(f"checking {name}"))
     finally:
         progress.done()
 
 
-def findings_words(layout: "th.Layout", findings: "list[th.Finding]", units: Shown) -> str:
-    """Return the table of findings, module by module as the file has them, the worst of each first; and the sums."""
+def findings_words(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]", units: Shown) -> str:
+    """Return the table of findings, module by module as the file has them, the worst of each first; and the sums.
+
+    Where there are several modes, it tells of what does not hold in all of them in which it does.
+    """
     rows: list[tuple[str, ...]] = []
     subject = None
+    heads = ("verdict", "module", "question", *(["mode"] if len(layouts) > 1 else []), "finding")
     for finding in _by_module(findings):
         named = finding.subject != subject or finding.verdict != "clear"
         subject = finding.subject
         verdict = f"{mark(finding.verdict)} {finding.verdict}"
-        rows.append((verdict, subject if named else "", finding.question, finding.words(units)))
-    found = [table(("verdict", "module", "question", "finding"), rows), ""] if rows else []
-    return "\n".join([*found, _sums(layout, findings, units)])
+        held = ["" if len(finding.modes) == len(layouts) else ", ".join(finding.modes)] if len(layouts) > 1 else []
+        rows.append((verdict, subject if named else "", finding.question, *held, finding.words(units)))
+    found = [table(heads, rows), ""] if rows else []
+    return "\n".join([*found, _sums(layouts, findings, units)])
 
 
 def _by_module(findings: "list[th.Finding]") -> "list[th.Finding]":
@@ -69,13 +82,15 @@ def _by_module(findings: "list[th.Finding]") -> "list[th.Finding]":
     return sorted(findings, key=lambda finding: (order[finding.subject], _WORST_FIRST.index(finding.verdict)))
 
 
-def _sums(layout: "th.Layout", findings: "list[th.Finding]", units: Shown) -> str:
+def _sums(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]", units: Shown) -> str:
     counts = _counts(findings)
     verdicts = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _WORST_FIRST)
-    mass = format_mass(layout.mass, "lb" if units == "in" else "kg")
-    holds = sum(module.holds for module in layout.modules)
+    modules = {module.name: module for layout in layouts for module in layout.modules}
+    mass = format_mass(sum(module.mass for module in modules.values()), "lb" if units == "in" else "kg")
+    holds = sum(module.holds for module in modules.values())
     full = f", and tanks for {format_volume(holds, 'gal' if units == 'in' else 'L')}" if holds else ""
-    return f"{layout.name}: {verdicts}. {plural(len(layout.modules), 'module')}, {mass}{full}."
+    modes = f" in {len(layouts)} modes" if len(layouts) > 1 else ""
+    return f"{layouts[0].name}: {verdicts}{modes}. {plural(len(modules), 'module')}, {mass}{full}."
 
 
 def _counts(findings: "list[th.Finding]") -> dict[str, int]:
@@ -83,14 +98,17 @@ def _counts(findings: "list[th.Finding]") -> dict[str, int]:
     return {verdict: counted[verdict] for verdict in _WORST_FIRST}
 
 
-def _document(layout: "th.Layout", findings: "list[th.Finding]") -> dict[str, object]:
+def _document(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]") -> dict[str, object]:
+    layout = layouts[0]
+    modules = {module.name: module.mass for each in layouts for module in each.modules}
     return {
         "layout": layout.name,
         "shell": layout.shell.name,
         "unit": "mm",
         "measured_to": layout.shell.measured_to,
+        "modes": [each.mode for each in layouts if each.mode],
         "verdict": th.worst(findings),
         "counts": _counts(findings),
-        "mass": round(layout.mass, 6),
+        "mass": round(sum(modules.values()), 6),
         "findings": [rounded(finding.as_dict()) for finding in findings],
     }

@@ -34,11 +34,11 @@ def demo(
         tumblehome demo -o pictures
     """  # noqa: D301
     file = find(_SHOWN)
-    layout, shown = file.layout(), file.units(units)
-    findings = checked(layout)
+    layouts, shown = file.layouts(), file.units(units)
+    layout, findings = layouts[0], checked(*layouts)
     say(f"{layout.name}, in the {layout.shell.name}. {layout.note}\n")
-    say(findings_words(layout, findings, shown))
-    mended = _mended(layout, findings, shown)
+    say(findings_words(layouts, findings, shown))
+    mended = _mended(layout, checked(layout), shown)
     target = Path(out)
     paths = write_drawings(layout, findings, target / "as-found", units=shown, suffix="svg")
     paths += write_drawings(mended, checked(mended), target / "as-mended", units=shown, suffix="svg")

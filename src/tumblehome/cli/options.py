@@ -9,7 +9,7 @@ import typer
 import tumblehome as th
 from tumblehome.errors import LengthError
 
-__all__ = ["AsJson", "Source", "Units", "UnitsShown", "length", "picture_size", "span"]
+__all__ = ["AsJson", "InMode", "Source", "Units", "UnitsShown", "length", "picture_size", "span"]
 
 
 class Units(StrEnum):
@@ -23,6 +23,10 @@ UnitsShown = Annotated[
     Units | None, typer.Option("--units", help="Show lengths in this unit. [default: the one that the file declares]")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document, lengths in mm.")]
+InMode = Annotated[
+    str | None,
+    typer.Option("--mode", metavar="NAME", help="In this state of the van, as night. [default: the first in the file]"),
+]
 Source = Annotated[
     str, typer.Argument(metavar="SHELL|LAYOUT", help="A file, a folder, or the name of a bundled shell.")
 ]

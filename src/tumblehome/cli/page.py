@@ -7,7 +7,7 @@ import typer
 
 import tumblehome as th
 from tumblehome.cli.check import checked
-from tumblehome.cli.options import UnitsShown
+from tumblehome.cli.options import InMode, UnitsShown
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say
 from tumblehome.files import output_folder, replace_file
@@ -25,6 +25,7 @@ def page(
             "-o", "--out", metavar="FILE", help="The page, such as plan.html; its folder is made when it is not there."
         ),
     ],
+    mode: InMode = None,
     units: UnitsShown = None,
 ) -> None:
     """Write one file for the client, to be opened in any browser.
@@ -39,7 +40,7 @@ def page(
     from tumblehome.page import build_page  # noqa: PLC0415  (loads what only this command needs)
 
     file = find(layout)
-    shown, plan = file.units(units), file.layout()
+    shown, plan = file.units(units), file.layout(mode)
     output_folder(Path(out).parent)  # told before the work, not after it
     findings = checked(plan)
     progress = Progress()

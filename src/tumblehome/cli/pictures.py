@@ -43,7 +43,7 @@ def write_stills(
     """Draw views of a layout, all of them unless some are named, and return the paths of the pictures."""
     progress = Progress()
     progress("building the scene")
-    title = f"{layout.name}, {layout.shell.name}"
+    title = f"{layout.title}, {layout.shell.name}"
     try:
         draw = partial(
             th.render_stills,

@@ -7,7 +7,7 @@ import typer
 
 import tumblehome as th
 from tumblehome.cli.check import checked
-from tumblehome.cli.options import UnitsShown, picture_size
+from tumblehome.cli.options import InMode, UnitsShown, picture_size
 from tumblehome.cli.pictures import write_drawings, write_stills
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say
@@ -33,6 +33,7 @@ def render(
     ] = None,
     kind: Annotated[_Format, typer.Option("--format", help="Of the drawings.")] = _Format.SVG,
     stills: Annotated[bool, typer.Option("--stills/--no-stills", help="Draw the stills too.")] = True,
+    mode: InMode = None,
     units: UnitsShown = None,
 ) -> None:
     """Draw a layout for the client.
@@ -45,7 +46,7 @@ def render(
     """  # noqa: D301
     pixels = picture_size(size)
     file = find(layout)
-    shown, plan = file.units(units), file.layout()
+    shown, plan = file.units(units), file.layout(mode)
     findings = checked(plan)
     fault, paths = None, []
     try:

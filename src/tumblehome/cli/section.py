@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 import tumblehome as th
-from tumblehome.cli.options import Source, UnitsShown, length
+from tumblehome.cli.options import InMode, Source, UnitsShown, length
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say
 from tumblehome.cli.widths import centerline_run, free_run_words, over_heights, widths_table
@@ -25,6 +25,7 @@ def section(
     scale: Annotated[
         int | None, typer.Option(min=1, metavar="N", help="1 to N. [default: the largest standard one that fits]")
     ] = None,
+    mode: InMode = None,
     units: UnitsShown = None,
 ) -> None:
     """Cut the van once, in numbers or as a drawing.
@@ -44,7 +45,7 @@ def section(
         shell = file.shell()
         say(_plan_words(shell, z, shown) if z is not None else _cross_section_words(shell, x or 0.0, shown))
         return
-    thing = file.layout() if file.is_layout else file.shell()
+    thing = file.layout(mode) if file.is_layout else file.shell()
     findings = th.check(thing) if isinstance(thing, th.Layout) else ()
     drawing = th.draw_section(thing, height=z, station=x, findings=findings, units=shown, paper=paper, scale=scale)
     th.save(drawing, out)

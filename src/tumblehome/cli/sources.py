@@ -29,12 +29,20 @@ class SourceFile:
         word = chosen.value if chosen else self.unit
         return "in" if word in {"in", "ft"} else "mm"
 
-    def layout(self) -> th.Layout:
-        """Load the layout; raises InputError when it is a shell."""
+    def layout(self, mode: str | None = None) -> th.Layout:
+        """Load the layout in a mode, the first when None; raises InputError when it is a shell or has no such mode."""
+        self._refuse_shell()
+        return th.load_layout(self.path, mode)
+
+    def layouts(self, mode: str | None = None) -> tuple[th.Layout, ...]:
+        """Load the layout in all of its modes, or in one; raises as `layout` does."""
+        self._refuse_shell()
+        return th.load_modes(self.path) if mode is None else (self.layout(mode),)
+
+    def _refuse_shell(self) -> None:
         if not self.is_layout:
             words = "is a shell, with nothing built into it; name a layout file, which has a key 'shell'"
             raise InputError(words, file=self.path)
-        return th.load_layout(self.path)
 
     def shell(self) -> th.Shell:
         """Load the shell, or the layout's shell."""

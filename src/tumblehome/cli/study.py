@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 import tumblehome as th
-from tumblehome.cli.options import AsJson, UnitsShown, span
+from tumblehome.cli.options import AsJson, InMode, UnitsShown, span
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say
 from tumblehome.cli.wording import Shown, Span, length_shown, span_shown
@@ -38,6 +38,7 @@ def study(
     slide: Annotated[
         str | None, typer.Option(metavar="A:B", help="Stations of its front end. [default: the whole wall]")
     ] = None,
+    mode: InMode = None,
     as_json: AsJson = False,
     units: UnitsShown = None,
     out: Annotated[
@@ -58,7 +59,7 @@ def study(
     heights, stations = span("--top", top), span("--slide", slide)
     file = find(layout)
     shown = file.units(units)
-    found = _studied(file.layout(), module)
+    found = _studied(file.layout(mode), module)
     shell = found.layout.shell
     heights = _within("--top", heights, (found.foot, found.by_top.span[1]), shell.heights, shown)
     stations = _within("--slide", stations, found.slide.span, shell.stations, shown)

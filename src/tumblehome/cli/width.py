@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 import tumblehome as th
-from tumblehome.cli.options import AsJson, Source, UnitsShown, length, span
+from tumblehome.cli.options import AsJson, InMode, Source, UnitsShown, length, span
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say
 from tumblehome.cli.widths import Place, centerline_run, free_run_words, over_heights, over_stations, widths_table
@@ -30,6 +30,7 @@ def width(
     built: Annotated[
         bool, typer.Option("--built", help="Between what the layout builds in, not of the empty shell.")
     ] = False,
+    mode: InMode = None,
     as_json: AsJson = False,
     units: UnitsShown = None,
 ) -> None:
@@ -50,7 +51,7 @@ def width(
     if z is None and x is None and chart is None:
         raise th.InputError('give a height, a station or both, as in --height "36 in" --station 2100mm')
     file = find(source)
-    space, shown = file.layout() if built else file.shell(), file.units(units)
+    space, shown = file.layout(mode) if built or mode else file.shell(), file.units(units)
     places = [] if z is None and x is None else _places(space, z, x, shown)
     run = centerline_run(space, z) if z is not None and x is None else None
     if chart is not None:

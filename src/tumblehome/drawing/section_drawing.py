@@ -91,7 +91,7 @@ def draw_section(
     shell, modules = (thing.shell, thing.modules) if isinstance(thing, Layout) else (thing, ())
     plane = CutPlane.through(shell, height, station, units)
     scene = CutScene(shell, modules, plane)
-    name = f"{thing.name} · {shell.name}" if isinstance(thing, Layout) else shell.name
+    name = f"{thing.title} · {shell.name}" if isinstance(thing, Layout) else shell.name
     plain = Drawing(
         title=f"{'Plan at height' if plane.is_plan else 'Station'} {format_length(plane.at, units)}",
         subtitle=f"{_VIEW[plane.is_plan]} · {name}",

@@ -70,6 +70,11 @@ class Layout:
         return self.shell.void - unite(module.solid for module in self.modules if module.parent is None)
 
     @property
+    def title(self) -> str:
+        """Its name, with the mode where it is one of several."""
+        return f"{self.name}, {self.mode}" if self.mode else self.name
+
+    @property
     def measured_to(self) -> float:
         """How well the shell was measured, mm."""
         return self.shell.measured_to

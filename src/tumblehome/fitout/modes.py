@@ -20,7 +20,7 @@ WAYS: Final = ("carried", "slides", "turns", "folds")
 axis, or about a level one."""
 
 _INSTEAD: Final = (
-    {"on": ("hung", "in"), "hung": ("on", "in"), "in": ("on", "hung", "against", "breadth", "station")},
+    {"on": ("hung", "in"), "hung": ("on", "in"), "in": ("on", "hung")},
     {"boxes": ("wide", "deep", "high", "outline"), "outline": ("boxes", "wide", "deep")},
     {"wide": ("boxes", "outline"), "deep": ("boxes", "outline", "face"), "face": ("deep",)},
 )

@@ -79,7 +79,7 @@ def build_page(
     widths = width_tables(layout, steps, pool)
     told = {
         "units": units,
-        "title": layout.name,
+        "title": layout.title,
         "van": layout.shell.name,
         "note": layout.note,
         "verdict": worst(list(findings)),
@@ -118,7 +118,7 @@ def _document(layout: Layout, told: Mapping[str, object]) -> str:
     )
     parts = {
         "policy": escape(policy),
-        "title": escape(layout.name),
+        "title": escape(layout.title),
         "style": style,
         "script": script,
         "data": _as_data(told),
