@@ -11,6 +11,7 @@ import numpy as np
 from tumblehome.checks.finding import Finding
 from tumblehome.errors import LayoutError
 from tumblehome.solids import Solid, unite
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -85,13 +86,19 @@ def _way(first: Layout, layout: Layout, name: str) -> Finding:
 def _fouled(first: Layout, layout: Layout, region: Solid) -> list[tuple[float, str, tuple[float, float, float]]]:
     """Return what lies in a region that is swept: liters, name and place of each."""
     shell = layout.shell
-    staying = [m for m in layout.modules if m.parent is None and any(m is other for other in first.modules)]
+    stood = {module.name: module for module in first.modules}
+    staying = [m for m in layout.modules if m.parent is None and m.name in stood and _stays(stood[m.name], m)]
     near = [(m.name, m.solid & region) for m in staying]
     members = [part.name for part in shell.parts if not part.gives]
     near += [(name, shell.solid_of(name) & region) for name in members]
     outside = region - shell.base
     near += [(_wall_at(layout, outside), outside)] if outside.volume > _LEAST_VOLUME else []
     return [(s.volume / 1e6, name, _middle(s)) for name, s in near if s.volume > _LEAST_VOLUME]
+
+
+def _stays(before: Module, after: Module) -> bool:
+    """Whether a module stands as it did."""
+    return bool(np.allclose(before.bounds, after.bounds, rtol=0.0, atol=CONTACT))
 
 
 def _wall_at(layout: Layout, outside: Solid) -> str:

@@ -12,6 +12,7 @@ from tumblehome.cuts.reach import DIRECTIONS, Room
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
 from tumblehome.sweep import Prism
+from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -170,7 +171,7 @@ class Builder:
         inner = []
         for prism in body:
             plan = shapely.Polygon(prism.outline).buffer(-panel, join_style="mitre")
-            if not plan.is_empty and prism.top - prism.bottom > 2 * panel:
+            if not plan.is_empty and prism.top - prism.bottom > 2 * panel + SMALLEST:
                 ring = np.array(shapely.geometry.polygon.orient(plan).exterior.coords)[:-1]
                 inner.append(Prism(ring, prism.bottom + panel, prism.top - panel))
         return solid_of(inner, name) if inner else None
@@ -197,7 +198,7 @@ class Builder:
             raise LayoutError("lies wholly outside the interior")
         within = (
             frame.box((panel, wide - panel), (panel, outer - face), (panel, high - panel))
-            if wide > 2 * panel and high > 2 * panel
+            if min(wide, high) > 2 * panel + SMALLEST
             else None
         )
         inner = solid & solid_of([within], fields.name) if within else None
