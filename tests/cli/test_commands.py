@@ -161,6 +161,54 @@ def test_a_folder_a_file_and_a_bundled_name_are_found(van: Van, ask: Ask, monkey
     assert ask("check", "box-otter").status == 0
 
 
+# ---- modes ----
+
+MODES = """
+[[modes]]
+name = "day"
+
+[[modes]]
+name = "night"
+
+    [[modes.changes]]
+    module = "box"
+    breadth = "-900 mm"
+"""
+
+
+def test_check_asks_in_every_mode_and_tells_in_which_a_finding_holds(van: Van, ask: Ask) -> None:
+    path = van() / "layout.toml"
+    path.write_text(path.read_text() + MODES)
+    assert ask("check", path, "--mode", "day").status == 0
+    assert ask("check", path, "--mode", "night").status == 1
+    both = ask("check", path)
+    document = json.loads(ask("check", path, "--json").out)
+    assert both.status == 1
+    assert document["modes"] == ["day", "night"]
+    assert {f["question"]: f["modes"] for f in document["findings"] if f["verdict"] == "fouls"} == {"walls": ["night"]}
+    assert re.search(r"fouls +box +walls +night +into left wall", both.out)
+    assert "in 2 modes" in both.out
+
+
+@pytest.mark.parametrize("command", ["check", "section", "width", "page", "render"])
+def test_a_mode_that_no_file_states_is_refused(van: Van, ask: Ask, tmp_path: Path, command: str) -> None:
+    more = {"section": ["--height", "1 m", "-o", tmp_path / "a.svg"], "width": ["--height", "1 m", "--built"]}
+    out = {"page": ["-o", tmp_path / "a.html"], "render": ["-o", tmp_path / "pictures"]}
+    path = van() / "layout.toml"
+    path.write_text(path.read_text() + MODES)
+    refused = ask(command, path, "--mode", "nigth", *more.get(command, []), *out.get(command, []))
+    assert refused.status == 2
+    assert "no mode 'nigth'; did you mean 'night'?" in refused.err
+
+
+def test_a_drawing_says_of_which_mode_it_is(van: Van, ask: Ask, tmp_path: Path) -> None:
+    path = van() / "layout.toml"
+    path.write_text(path.read_text() + MODES)
+    out = tmp_path / "plan.svg"
+    assert ask("section", path, "--height", "500mm", "--mode", "night", "-o", out).status == 0
+    assert "One box, night" in out.read_text()
+
+
 # ---- new, shells, version ----
 
 
