@@ -11,8 +11,10 @@ from tumblehome.cli.mend import mend_of
 from tumblehome.cli.options import UnitsShown
 from tumblehome.cli.pictures import write_drawings, write_stills
 from tumblehome.cli.sources import find
+from tumblehome.cli.story import tell_carrying
 from tumblehome.cli.terminal import complain, mark, say
 from tumblehome.cli.wording import Shown, plural
+from tumblehome.files import output_folder
 
 __all__ = ["demo"]
 
@@ -40,13 +42,15 @@ def demo(
     say(findings_words(layouts, findings, shown))
     mended = _mended(layout, checked(layout), shown)
     target = Path(out)
+    carried = tell_carrying(layouts, output_folder(target), shown)
     paths = write_drawings(layout, findings, target / "as-found", units=shown, suffix="svg")
     paths += write_drawings(mended, checked(mended), target / "as-mended", units=shown, suffix="svg")
     try:
         paths += write_stills(mended, target, units=shown, size=_SIZE)
     except th.PictureError as undrawn:  # it is a show: what can be drawn is drawn
         complain(str(undrawn))
-    say(f"\nDrawn, {plural(len(paths), 'picture')}: sections as found and as mended, stills as mended")
+    paths += carried
+    say(f"\nDrawn, {plural(len(paths), 'picture')}: sections as found and as mended, stills as mended, the way out")
     for path in paths:
         say(f"  {path}")
 

@@ -1,0 +1,77 @@
+"""The end of the demo: who can get out at supper, and whether the refrigerator ever can."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+import tumblehome as th
+from tumblehome.cli.terminal import Progress, mark, say
+from tumblehome.cli.wording import length_shown
+from tumblehome.fitout.module import solid_of
+from tumblehome.sweep import Prism
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from tumblehome.carrying import Carry
+    from tumblehome.cli.wording import Shown
+    from tumblehome.fitout import Layout, Module
+
+__all__ = ["tell_carrying", "wider"]
+
+_CARRIED: Final = "refrigerator"
+_WIDER: Final = 20.0
+"""What a wider refrigerator measures more, mm."""
+
+
+def tell_carrying(layouts: Sequence[Layout], folder: Path, units: Shown) -> list[Path]:
+    """Tell whether the refrigerator comes out with the table out, with it stowed, and if it were wider; draw the way out."""
+    from tumblehome.carrying import carry, sentences  # noqa: PLC0415  (loads what few commands need)
+
+    table_out, stowed = layouts[1], layouts[-1]
+    cases = {
+        f"with the table out ({table_out.mode})": table_out,
+        f"with the table stowed ({stowed.mode})": stowed,
+        f"{length_shown(_WIDER, units)} wider, the table stowed": wider(stowed, _CARRIED, _WIDER),
+    }
+    say(f"\nCan the {_CARRIED} come out again?")
+    progress, told = Progress(), []
+    for words, layout in cases.items():
+        found = carry(layout, _CARRIED, progress=progress)
+        progress.done()
+        say(f"  {mark(found.verdict)} {words}")
+        for line in sentences(found, units)[: 2 if found.verdict == "clear" else 1]:
+            say(f"      {line}")
+        told.append(found)
+    return _drawn(told[1], folder, units)
+
+
+def _drawn(found: Carry, folder: Path, units: Shown) -> list[Path]:
+    from tumblehome.drawing.carry_drawing import draw_carry  # noqa: PLC0415  (loads what only pictures need)
+
+    path = folder / f"{_CARRIED}-comes-out.svg"
+    th.save(draw_carry(found, found.best, units), path)
+    return [path]
+
+
+def wider(layout: Layout, name: str, by: float) -> Layout:
+    """Return the layout with a module of boxes so many mm wider, half of it at each end of its face."""
+    modules = tuple(_widened(module, by) if module.name == name else module for module in layout.modules)
+    return replace(layout, modules=modules)
+
+
+def _widened(module: Module, by: float) -> Module:
+    right = module.frame.right
+    middle = float(module.center[:2] @ right)
+    body = tuple(_stretched(prism, right, middle, by / 2) for prism in module.body)
+    frame = module.frame.moved(np.append(-right * by / 2, 0.0))
+    return replace(module, body=body, hull=body, solid=solid_of(body, module.name), frame=frame, wide=module.wide + by)
+
+
+def _stretched(prism: Prism, right: np.ndarray, middle: float, by: float) -> Prism:
+    ends = np.sign(prism.outline @ right - middle)
+    return Prism(prism.outline + np.outer(ends * by, right), prism.bottom, prism.top)
