@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["OUTSIDE", "FreePlan", "Grounds", "outside_of", "regions_of", "shadow_of"]
+__all__ = ["OUTSIDE", "FreePlan", "Grounds", "outside_of", "regions_of", "shadow_of", "standing_in"]
 
 _NEAR: Final = 1e-3
 """A wall this near to a point of an outline, mm, is the one that made it."""
@@ -198,7 +198,7 @@ class _Names:
         stick = Prism.box([*(at - _NEAR), low + EDGE], [*(at + _NEAR), high - EDGE])
         shell = self._grounds._open  # noqa: SLF001  (of one family)
         for surface in (*(module.solid.surface for module in self._modules), shell.void.surface):
-            hit = _standing_in(surface, stick)
+            hit = standing_in(surface, stick)
             if hit is not None:
                 name, point = hit
                 return name if surface is not shell.void.surface else shell.name_at(name, point)
@@ -206,7 +206,7 @@ class _Names:
         return OUTSIDE if _is_near_side(ground, self._grounds.doorway, at) else ""
 
 
-def _standing_in(surface: Surface, stick: Prism) -> tuple[str, Floats] | None:
+def standing_in(surface: Surface, stick: Prism) -> tuple[str, Floats] | None:
     """Return the name and a point of the first triangle of a surface that has a piece in a stick."""
     low, high = stick.bounds
     corners = surface.triangles

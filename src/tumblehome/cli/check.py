@@ -18,18 +18,18 @@ if TYPE_CHECKING:
 
     from tumblehome.checks.finding import Verdict
 
-__all__ = ["check", "checked", "findings_words"]
+__all__ = ["Only", "check", "checked", "counted", "findings_table", "findings_words"]
 
 _WORST_FIRST: "tuple[Verdict, ...]" = ("fouls", "tight", "clear")
 
 
-_Only = Annotated[
+Only = Annotated[
     str | None,
     typer.Option("--mode", metavar="NAME", help="Only this state of the van, as night. [default: all of them]"),
 ]
 
 
-def check(source: Source, mode: _Only = None, as_json: AsJson = False, units: UnitsShown = None) -> None:
+def check(source: Source, mode: Only = None, as_json: AsJson = False, units: UnitsShown = None) -> None:
     """Prove what fits, what is tight, what fouls.
 
     Every module is held against the shell, its neighbors and the room that it needs to work. Each finding is clear,
@@ -60,21 +60,26 @@ def checked(*layouts: "th.Layout") -> "list[th.Finding]":
 
 
 def findings_words(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]", units: Shown) -> str:
-    """Return the table of findings, module by module as the file has them, the worst of each first; and the sums.
+    """Return the table of findings and the sums."""
+    found = [findings_table(findings, len(layouts), units), ""] if findings else []
+    return "\n".join([*found, _sums(layouts, findings, units)])
+
+
+def findings_table(findings: "list[th.Finding]", modes: int, units: Shown, *, of: str = "module") -> str:
+    """Return a table of findings, subject by subject in their order, the worst of each first.
 
     Where there are several modes, it tells of what does not hold in all of them in which it does.
     """
     rows: list[tuple[str, ...]] = []
     subject = None
-    heads = ("verdict", "module", "question", *(["mode"] if len(layouts) > 1 else []), "finding")
+    heads = ("verdict", of, "question", *(["mode"] if modes > 1 else []), "finding")
     for finding in _by_module(findings):
         named = finding.subject != subject or finding.verdict != "clear"
         subject = finding.subject
         verdict = f"{mark(finding.verdict)} {finding.verdict}"
-        held = ["" if len(finding.modes) == len(layouts) else ", ".join(finding.modes)] if len(layouts) > 1 else []
+        held = ["" if len(finding.modes) == modes else ", ".join(finding.modes)] if modes > 1 else []
         rows.append((verdict, subject if named else "", finding.question, *held, finding.words(units)))
-    found = [table(heads, rows), ""] if rows else []
-    return "\n".join([*found, _sums(layouts, findings, units)])
+    return table(heads, rows)
 
 
 def _by_module(findings: "list[th.Finding]") -> "list[th.Finding]":
@@ -83,7 +88,7 @@ def _by_module(findings: "list[th.Finding]") -> "list[th.Finding]":
 
 
 def _sums(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]", units: Shown) -> str:
-    counts = _counts(findings)
+    counts = counted(findings)
     verdicts = ", ".join(f"{counts[verdict]} {verdict}" for verdict in _WORST_FIRST)
     modules = {module.name: module for layout in layouts for module in layout.modules}
     mass = format_mass(sum(module.mass for module in modules.values()), "lb" if units == "in" else "kg")
@@ -93,9 +98,10 @@ def _sums(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]", units: S
     return f"{layouts[0].name}: {verdicts}{modes}. {plural(len(modules), 'module')}, {mass}{full}."
 
 
-def _counts(findings: "list[th.Finding]") -> dict[str, int]:
-    counted = Counter(finding.verdict for finding in findings)
-    return {verdict: counted[verdict] for verdict in _WORST_FIRST}
+def counted(findings: "list[th.Finding]") -> dict[str, int]:
+    """Return how many findings there are of each verdict, the worst first."""
+    counts = Counter(finding.verdict for finding in findings)
+    return {verdict: counts[verdict] for verdict in _WORST_FIRST}
 
 
 def _document(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]") -> dict[str, object]:
@@ -108,7 +114,7 @@ def _document(layouts: "Sequence[th.Layout]", findings: "list[th.Finding]") -> d
         "measured_to": layout.shell.measured_to,
         "modes": [each.mode for each in layouts if each.mode],
         "verdict": th.worst(findings),
-        "counts": _counts(findings),
+        "counts": counted(findings),
         "mass": round(sum(modules.values()), 6),
         "findings": [rounded(finding.as_dict()) for finding in findings],
     }

@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
@@ -15,34 +16,17 @@ from typer.core import TyperOption
 from typer.main import get_command
 
 import tumblehome as th
-from tumblehome.cli.carry import carry
-from tumblehome.cli.check import check
-from tumblehome.cli.demo import demo
-from tumblehome.cli.new import new
-from tumblehome.cli.page import page
-from tumblehome.cli.render import render
-from tumblehome.cli.section import section
-from tumblehome.cli.shells import shells
-from tumblehome.cli.study import study
 from tumblehome.cli.terminal import complain, say
-from tumblehome.cli.width import width
 from tumblehome.errors import TumblehomeError
 
-__all__ = ["app", "main", "run"]
+__all__ = ["main", "run"]
 
 _AT_FAULT = 2
 _SELDOM = 100_000  # objects made between two collections of garbage
 _INTERRUPTED = 130  # 128 and the number of the interrupt signal, as shells count
 
-app = typer.Typer(
-    name="tumblehome",
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
-for _each in (new, shells, section, width, check, study, carry, render, page, demo):
-    app.command()(_each)
+_COMMANDS = ("new", "shells", "section", "width", "check", "study", "people", "carry", "render", "page", "demo")
+"""Each is a function in a module of its name; a run loads the one that it needs."""
 
 
 def _show_version(asked: bool) -> None:
@@ -51,7 +35,6 @@ def _show_version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback(invoke_without_command=True)
 def _program(
     context: typer.Context,
     version: Annotated[  # noqa: ARG001  (the callback has answered it)
@@ -109,7 +92,7 @@ def _read_quickly() -> None:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command line (None means the process's own) and return its exit status; faults are told on standard error."""
     try:
-        status = get_command(app).main(arguments, prog_name="tumblehome", standalone_mode=False)
+        status = get_command(_app(_asked(arguments))).main(arguments, prog_name="tumblehome", standalone_mode=False)
     except TumblehomeError as fault:
         complain(str(fault))
     except _UsageFault as fault:
@@ -119,6 +102,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
     else:
         return int(status or 0)
     return _AT_FAULT
+
+
+def _asked(arguments: Sequence[str] | None) -> Sequence[str]:
+    """Return the name of the command that is asked for, or of all of them where it is none: then they are told of."""
+    first = (sys.argv[1:] if arguments is None else arguments)[:1]
+    return first if first and first[0] in _COMMANDS else _COMMANDS
+
+
+def _app(names: Sequence[str]) -> typer.Typer:
+    """Return the program with some of its commands."""
+    app = typer.Typer(
+        name="tumblehome",
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+    app.callback(invoke_without_command=True)(_program)
+    for name in names:
+        app.command()(getattr(import_module(f"tumblehome.cli.{name}"), name))
+    return app
 
 
 _UsageFault: type[Exception] = typer.BadParameter.__mro__[2]

@@ -1,0 +1,1 @@
+"""People in the van: the way along the aisle, passing, getting out, sleeping, sitting, and what they must reach."""

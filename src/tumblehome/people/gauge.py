@@ -1,0 +1,133 @@
+"""What must pass along an aisle: a stack of widths by height, from a rule or from a body."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+from tumblehome.errors import InputError, nearest
+from tumblehome.people.person import SOURCE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tumblehome.people.person import Person
+
+__all__ = ["GAUGES", "STEPPED_OVER", "Gauge", "Slab", "body", "gauge_named", "route_faults", "turned"]
+
+INCH: Final = 25.4
+STEPPED_OVER: Final = 200.0
+"""What ends no higher than this above the floor is stepped on or over, mm: about the riser of a stair (IRC R311.7.5.1: at most
+7 3/4 in; value from memory)."""
+_LEAST_SLAB: Final = 50.0
+"""The lowest slab of a body that stoops is at least this high, mm."""
+
+
+@dataclass(frozen=True)
+class Slab:
+    """One width through an interval of heights: mm above the floor, and mm."""
+
+    name: str
+    low: float
+    high: float
+    width: float
+
+
+@dataclass(frozen=True)
+class Gauge:
+    """A stack of widths that must pass together, and who says so."""
+
+    name: str
+    slabs: tuple[Slab, ...]
+    source: str
+
+    def __post_init__(self) -> None:
+        """Refuse what is no body."""
+        if not self.slabs or any(slab.width <= 0 or slab.high <= slab.low for slab in self.slabs):
+            raise InputError(f"gauge '{self.name}' has a size of zero; give widths and heights above it")
+
+
+def body(person: Person) -> Gauge:
+    """Return a person who walks facing forward: hips up to the waist, shoulders from there to their own height."""
+    waist = max(person.waist_height, STEPPED_OVER + _LEAST_SLAB)
+    return Gauge(
+        "facing forward",
+        (
+            Slab("hip", STEPPED_OVER, waist, person.hip_breadth),
+            Slab("shoulder", waist, max(person.shoulder_height, waist + _LEAST_SLAB), person.shoulder_breadth),
+        ),
+        f"{SOURCE}, percentile {person.percentile}",
+    )
+
+
+def turned(person: Person) -> Gauge:
+    """Return a person who goes sideways: as wide as the body is deep, belly below and chest above.
+
+    Necessary, and enough where the way is straight; round a corner the shoulders need more.
+    """
+    facing = body(person)
+    depths = (person.belly_depth, person.chest_depth)
+    slabs = (Slab(s.name, s.low, s.high, deep) for s, deep in zip(facing.slabs, depths, strict=True))
+    return Gauge("sideways", tuple(slabs), facing.source)
+
+
+GAUGES: Final = (
+    Gauge(
+        "bus aisle",
+        (Slab("floor", 0.0, 18 * INCH, 12 * INCH), Slab("seat backs", 18 * INCH, 38 * INCH, 15 * INCH)),
+        "540 CMR 7.05(1): 12 in at the floor, 15 in at the top of the seat backs; taken here as 38 in high, common practice",
+    ),
+    *(
+        Gauge(
+            f"dual panel {upper:g}",
+            (Slab("lower panel", 0.0, 700.0, 400.0), Slab("upper panel", 700.0, 700.0 + upper, 550.0)),
+            f"UNECE bus rules 5.7.1: 400 mm wide to 700 mm, then 550 mm wide for {upper:g} mm",
+        )
+        for upper in (1100.0, 950.0, 850.0)
+    ),
+    Gauge("route", (Slab("route", 0.0, 48 * INCH, 36 * INCH),), "ADA 2010 403.5.1: 36 in"),
+)
+"""Gauges that rules for other vehicles and for buildings name; none is claimed to bind a camper van."""
+
+
+def gauge_named(name: str) -> Gauge:
+    """Return a gauge by name; raises InputError with the nearest."""
+    for gauge in GAUGES:
+        if gauge.name == name:
+            return gauge
+    known = [gauge.name for gauge in GAUGES]
+    raise InputError(f"there is no gauge '{name}'{nearest(name, known)}; allowed: {', '.join(known)}")
+
+
+_WIDE, _NARROW, _LONGEST, _APART = 36 * INCH, 32 * INCH, 24 * INCH, 48 * INCH
+_TOUCH: Final = 1e-6
+
+
+def route_faults(stretches: Sequence[tuple[float, float, float]]) -> list[str]:
+    """Return what of ADA 403.5.1 a route breaks, in words; nothing when it keeps the rule.
+
+    The route is 36 in wide; it may be 32 in for at most 24 in of its length, and such pinches lie at least 48 in apart.
+
+    Parameters
+    ----------
+    stretches : (start, end, least width), mm, one after another along the route
+    """
+    faults = [f"narrower than 32 in from {a:.0f} to {b:.0f} mm" for a, b, wide in stretches if wide < _NARROW - _TOUCH]
+    pinches = _joined([(a, b) for a, b, wide in stretches if wide < _WIDE - _TOUCH])
+    faults += [f"under 36 in for {b - a:.0f} mm from {a:.0f} mm" for a, b in pinches if b - a > _LONGEST + _TOUCH]
+    between = pairwise(pinches)
+    faults += [
+        f"pinches only {c - b:.0f} mm apart at {b:.0f} mm" for (_, b), (c, _) in between if c - b < _APART - _TOUCH
+    ]
+    return faults
+
+
+def _joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    joined: list[tuple[float, float]] = []
+    for a, b in sorted(spans):
+        if joined and a <= joined[-1][1] + _TOUCH:
+            joined[-1] = (joined[-1][0], max(b, joined[-1][1]))
+        else:
+            joined.append((a, b))
+    return joined

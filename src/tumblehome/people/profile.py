@@ -1,0 +1,115 @@
+"""How wide is the aisle at each station, floor to shoulder: exact, straight between the stations where it bends."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
+
+    from tumblehome.people.ground import Floor
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["Stretch", "meeting", "widths_along"]
+
+_SAME: Final = 1e-6
+"""Stations nearer than this are one, mm."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A stretch of stations over which the widest free run across the van changes evenly: mm.
+
+    ``left`` and ``right`` are the breadths of its sides at its start and its end.
+    """
+
+    start: float
+    end: float
+    left: tuple[float, float]
+    right: tuple[float, float]
+
+    @property
+    def widths(self) -> tuple[float, float]:
+        """The width at its start and at its end."""
+        return self.right[0] - self.left[0], self.right[1] - self.left[1]
+
+    def at_least(self, width: float) -> tuple[float, float] | None:
+        """Return the part of it, mm, in which it is so wide, or None."""
+        a, b = (w - width for w in self.widths)
+        if a < 0 and b < 0:
+            return None
+        if a >= 0 and b >= 0:
+            return self.start, self.end
+        turn = self.start + (self.end - self.start) * a / (a - b)
+        return (self.start, turn) if a >= 0 else (turn, self.end)
+
+
+def widths_along(floor: Floor, heights: tuple[float, float]) -> list[Stretch]:
+    """Return the widest run that is free throughout heights, station by station, of a floor whose doorways are closed.
+
+    Each side of the floor's outline is straight between two of its corners, so the width is, too; where another run becomes
+    the widest in between, the stretch is cut there.
+    """
+    rings = floor.free(heights)
+    if not rings:
+        return []
+    stations = np.unique(np.concatenate(rings)[:, 0])
+    kept = [float(stations[0]), *(float(b) for a, b in pairwise(stations) if b - a > _SAME)]
+    return [stretch for a, b in pairwise(kept) for stretch in _widest(list(_runs(rings, a, b)), a, b)]
+
+
+def _runs(rings: Sequence[Floats], a: float, b: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    """Yield the free runs between two stations with no corner between, each with the breadths of its sides at both."""
+    sides: list[tuple[float, float]] = []
+    middle = (a + b) / 2
+    for ring in rings:
+        p, q = ring, np.roll(ring, -1, axis=0)
+        crossing = (p[:, 0] < middle) != (q[:, 0] < middle)
+        slope = (q[crossing, 1] - p[crossing, 1]) / (q[crossing, 0] - p[crossing, 0])
+        ends = (p[crossing, 1] + slope * (x - p[crossing, 0]) for x in (a, b))
+        sides += zip(*(end.tolist() for end in ends), strict=True)
+    sides.sort(key=sum)
+    yield from zip(sides[::2], sides[1::2], strict=True)
+
+
+def _widest(runs: list[tuple[tuple[float, float], tuple[float, float]]], a: float, b: float) -> Iterator[Stretch]:
+    """Yield the stretches in which one run is the widest."""
+    cuts = {a, b}
+    sizes = [tuple(right[i] - left[i] for i in (0, 1)) for left, right in runs]
+    for i, one in enumerate(sizes):
+        for other in sizes[:i]:
+            start, end = one[0] - other[0], one[1] - other[1]
+            if start * end < 0:
+                cuts.add(a + (b - a) * start / (start - end))
+    for low, high in pairwise(sorted(cuts)):
+        if runs and high - low > _SAME:
+            middle = ((low + high) / 2 - a) / (b - a)
+            left, right = max(runs, key=lambda run: _between(run[1], middle) - _between(run[0], middle))
+            shares = ((low - a) / (b - a), (high - a) / (b - a))
+            ends = [tuple(_between(side, share) for share in shares) for side in (left, right)]
+            yield Stretch(low, high, ends[0], ends[1])  # type: ignore[arg-type]
+
+
+def _between(ends: tuple[float, float], share: float) -> float:
+    return ends[0] + share * (ends[1] - ends[0])
+
+
+def meeting(*spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return the stations that lie in one span of each of several lists, joined where they touch."""
+    found = list(spans[0])
+    for others in spans[1:]:
+        found = [(max(a, c), min(b, d)) for a, b in found for c, d in others if min(b, d) - max(a, c) > 0]
+    joined: list[tuple[float, float]] = []
+    for a, b in sorted(found):
+        if joined and a - joined[-1][1] <= _SAME:
+            joined[-1] = (joined[-1][0], max(b, joined[-1][1]))
+        else:
+            joined.append((a, b))
+    return joined

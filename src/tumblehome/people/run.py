@@ -1,0 +1,49 @@
+"""All questions about people in a layout."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tumblehome.checks.modes import in_modes
+from tumblehome.people.aisle import check_aisle
+from tumblehome.people.exits import check_exits
+from tumblehome.people.ground import Floor
+from tumblehome.people.passing import check_passing
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from tumblehome.checks.finding import Finding
+    from tumblehome.fitout import Layout
+    from tumblehome.people.gauge import Gauge
+    from tumblehome.people.person import Person
+
+__all__ = ["people"]
+
+
+def people(
+    layouts: Sequence[Layout],
+    person: Person,
+    gauges: Sequence[Gauge] = (),
+    *,
+    progress: Callable[[str], None] | None = None,
+) -> list[Finding]:
+    """Return every finding about people in a layout, mode by mode.
+
+    Parameters
+    ----------
+    layouts : one a mode, as `load_modes` gives them
+    person : whom it must hold
+    gauges : of rules, to be held against the aisle too
+    progress : called with a few words before each part of the work
+    """
+    return in_modes({layout.mode: list(_found(layout, person, gauges, progress)) for layout in layouts})
+
+
+def _found(
+    layout: Layout, person: Person, gauges: Sequence[Gauge], progress: Callable[[str], None] | None
+) -> list[Finding]:
+    if progress:
+        progress(f"walking through {layout.title}")
+    open_, closed = Floor(layout), Floor(layout, closed=True)
+    return [*check_aisle(open_, person, gauges), *check_passing(closed, person), *check_exits(open_, person)]
