@@ -192,8 +192,11 @@ def test_check_asks_in_every_mode_and_tells_in_which_a_finding_holds(van: Van, a
 
 @pytest.mark.parametrize("command", ["check", "section", "width", "page", "render"])
 def test_a_mode_that_no_file_states_is_refused(van: Van, ask: Ask, tmp_path: Path, command: str) -> None:
-    more = {"section": ["--height", "1 m", "-o", tmp_path / "a.svg"], "width": ["--height", "1 m", "--built"]}
-    out = {"page": ["-o", tmp_path / "a.html"], "render": ["-o", tmp_path / "pictures"]}
+    more: dict[str, list[object]] = {
+        "section": ["--height", "1 m", "-o", tmp_path / "a.svg"],
+        "width": ["--height", "1 m", "--built"],
+    }
+    out: dict[str, list[object]] = {"page": ["-o", tmp_path / "a.html"], "render": ["-o", tmp_path / "pictures"]}
     path = van() / "layout.toml"
     path.write_text(path.read_text() + MODES)
     refused = ask(command, path, "--mode", "nigth", *more.get(command, []), *out.get(command, []))

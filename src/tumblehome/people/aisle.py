@@ -10,9 +10,11 @@ import shapely
 from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.errors import InputError, nearest
 from tumblehome.lengths import parse_length
-from tumblehome.people.gauge import body, turned
+from tumblehome.people.gauge import ROUTE, body, turned
 from tumblehome.people.ground import Gate, Ground
 from tumblehome.people.places import places_of, standing_before
+from tumblehome.people.profile import widths_along
+from tumblehome.people.route import route_faults
 from tumblehome.people.words import between, said, shown
 
 if TYPE_CHECKING:
@@ -36,34 +38,76 @@ def upright(person: Person, floor: Floor) -> Person:
 
 
 def check_aisle(floor: Floor, person: Person, gauges: Sequence[Gauge] = ()) -> Iterator[Finding]:
-    """Yield the narrowest place on the way from the doorways to where people stand, sit and sleep; for each gauge.
+    """Yield the narrowest place on the way from inside the doorways to where people stand, sit and sleep; for each gauge.
+
+    Of all ways to a place, and all doorways, the widest counts. What is narrower than a gauge is tight; where nobody gets along
+    even sideways it is at fault. The route may be narrower than its width at short pinches, as its rule allows.
 
     Parameters
     ----------
-    floor : with its doorways open
+    floor : with its doorways closed
     person : who walks, facing forward and sideways
     gauges : further ones to be held against it, from rules
     """
     walker = upright(person, floor)
     for gauge in (body(walker), turned(walker), *gauges):
-        ground = Ground(floor, gauge)
-        ways = list(_narrowest(ground))
+        ways = list(_narrowest(Ground(floor, gauge)))
         gates = [way for way in ways if isinstance(way, Gate)]
-        if gates:
-            yield _told("aisle", gauge, min(gates, key=lambda gate: gate.margin), floor)
+        worst = min(gates, key=lambda gate: gate.margin, default=None)
+        if worst is None:
+            yield _unbroken(floor, gauge, joined=bool(ways))
+        elif gauge.name == ROUTE.name and worst.margin < 0:
+            yield _told_route(floor, worst)
         else:
-            words = "nothing on the way narrows it" if ways else "nobody stands, sits or sleeps where such a way leads"
-            yield Finding("aisle", gauge.name, "clear", source=gauge.source, said=dict.fromkeys(("mm", "in"), words))
+            yield _told("aisle", gauge, worst, floor)
+
+
+def _unbroken(floor: Floor, gauge: Gauge, *, joined: bool) -> Finding:
+    """Return what is said where no gate is on a way: because all is wide, or nobody goes there, or no floor is free so high."""
+    is_barred = not joined and bool(places_of(floor)) and bool(floor.layout.shell.doorways)
+    high = max(slab.high for slab in gauge.slabs)
+
+    def words(units: str) -> str:
+        if is_barred:
+            return f"no floor that is free to {shown(high, units)} joins a doorway and where people are"
+        return (
+            "nothing on the way narrows it"
+            if joined
+            else "nobody stands, sits or sleeps where a way from a doorway leads"
+        )
+
+    return Finding("aisle", gauge.name, "tight" if is_barred else "clear", source=gauge.source, said=said(words))
 
 
 def _narrowest(ground: Ground) -> Iterator[Gate | float]:
     """Yield the narrowest gate from the doorway that is best for each place, where any leads there."""
     floor = ground.floor
     for place in places_of(floor):
-        ways = [ground.narrowest(place.floor, floor.outside(door)) for door in floor.layout.shell.doorways]
+        ways = [ground.narrowest(place.floor, floor.inside(door)) for door in floor.layout.shell.doorways]
         known = [way for way in ways if way is not None]
         if known:
             yield max(known, key=lambda way: way.margin if isinstance(way, Gate) else way)
+
+
+def _told_route(floor: Floor, worst: Gate) -> Finding:
+    """Return what of the rule on the route's pinches the aisle breaks, from its first to its last place, across the van."""
+    slab = ROUTE.slabs[0]
+    grounds = [place.floor for place in places_of(floor)] + [floor.inside(door) for door in floor.layout.shell.doorways]
+    aisle = shapely.intersection(shapely.union_all(grounds), floor.region((slab.low, slab.high)))
+    start, _, end, _ = shapely.bounds(aisle).tolist()
+    widths = widths_along(floor, (slab.low, slab.high))
+    spans = [(max(each.start, start), min(each.end, end)) for each in widths]
+    faults = route_faults([each.between(a, b) for each, (a, b) in zip(widths, spans, strict=True) if a < b])
+
+    def words(units: str) -> str:
+        kept = "narrower only at pinches that are short and far apart, as the rule allows"
+        told = ", ".join(fault.words(units) for fault in faults if fault.kind == faults[0].kind)
+        return f"{shown(worst.width, units)} {between(worst.parts)}; {told or kept}"
+
+    return Finding(
+        "aisle", ROUTE.name, "tight" if faults else "clear", worst.width, slab.width, worst.at,
+        cause=" and ".join(worst.parts), source=ROUTE.source, said=said(words),
+    )  # fmt: skip
 
 
 def check_way(floor: Floor, person: Person, start: str, end: str, gauges: Sequence[Gauge] = ()) -> Iterator[Finding]:

@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+import shapely
+
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body, turned
 from tumblehome.people.ground import Gate, Ground
 from tumblehome.people.places import places_of
 from tumblehome.people.words import between, joined, said, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    import shapely
+    from collections.abc import Callable, Iterator
 
     from tumblehome.body.parts import Doorway
     from tumblehome.checks.finding import Verdict
@@ -23,35 +24,36 @@ if TYPE_CHECKING:
     from tumblehome.people.person import Person
     from tumblehome.people.places import Place
 
-__all__ = ["STOOP", "check_exits", "stooping"]
+__all__ = ["check_exits"]
 
-STOOP: Final = 0.75
-"""Who has to get out stoops to this share of the stature; common practice, no published source."""
-_HEAD: Final = 0.98
-"""In a van lower than that, to this share of the room below its roof."""
+_STOOP: Final = 0.75
+"""Who has to stoops to this share of the stature to get out; common practice, no published source."""
+_NEAR: Final = 700.0
+"""What is farther from a seat or bed than this does not trap those in it by itself, mm: two steps."""
 _CAUTION: Final = "guidance: local codes and licensed practice decide"
-
-
-def stooping(person: Person, floor: Floor) -> Person:
-    """Return the person as low as one goes to get out: stooped, and lower still in a van that is lower."""
-    top = floor.layout.shell.heights[1]
-    return person.scaled(min(STOOP, _HEAD * top / person.stature))
 
 
 @dataclass(frozen=True, eq=False)
 class _Route:
-    """The best way by one doorway: facing or sideways, and its narrowest gate."""
+    """The best way by one doorway: how one goes there, and the narrowest gate; of no way, the least narrow for somebody turned."""
 
     doorway: Doorway
-    facing: Gate | float | None
-    sideways: Gate | float | None
+    how: str
+    found: Gate | float | None
 
-    @cached_property
-    def rank(self) -> tuple[int, float]:
-        """How good it is: facing before sideways before not at all, and by what is to spare."""
-        if _margin(self.facing) >= 0:
-            return 2, _margin(self.facing)
-        return (1, _margin(self.sideways)) if _margin(self.sideways) >= 0 else (0, _margin(self.sideways))
+    @property
+    def is_open(self) -> bool:
+        """Whether one gets out there."""
+        return _margin(self.found) >= 0
+
+    @property
+    def rank(self) -> tuple[bool, int, float]:
+        """How good it is: upright before stooped, both facing before sideways, and by what is to spare."""
+        return self.is_open, -_HOW.index(self.how) if self.is_open else 0, _margin(self.found)
+
+
+_HOW: Final = ("", "stooped", "only sideways", "only sideways and stooped")
+"""How one gets out, the easiest first."""
 
 
 def _margin(found: Gate | float | None) -> float:
@@ -60,91 +62,143 @@ def _margin(found: Gate | float | None) -> float:
     return found.margin if isinstance(found, Gate) else found
 
 
+@dataclass(frozen=True, eq=False)
+class _Walk:
+    """The floor of a layout for somebody who gets out."""
+
+    floor: Floor
+    person: Person
+
+    @cached_property
+    def _grounds(self) -> dict[str, Ground]:
+        tall = upright(self.person, self.floor)
+        low = tall.scaled(min(1.0, _STOOP * self.person.stature / tall.stature))
+        gauges = (body(tall), body(low), turned(tall), turned(low))
+        return {how: Ground(self.floor, gauge) for how, gauge in zip(_HOW, gauges, strict=True)}
+
+    def routes(self, start: shapely.Geometry) -> list[_Route]:
+        """Return the routes from a place by all doorways, the best first."""
+        found = [self._route(start, door) for door in self.floor.layout.shell.doorways]
+        return sorted(found, key=lambda route: route.rank, reverse=True)
+
+    def _route(self, start: shapely.Geometry, door: Doorway) -> _Route:
+        """Return the easiest way by a doorway from where there is room for the body."""
+        outside = self.floor.outside(door)
+        tries = []
+        for how, ground in self._grounds.items():
+            way = ground.narrowest(start, outside)
+            tries.append(_Route(door, how, way if _margin(way) < 0 or ground.has_room_in(start) else None))
+            if tries[-1].is_open:
+                return tries[-1]
+        return max(tries, key=lambda route: _margin(route.found))
+
+    def barring(self, place: Place, *, alone: bool) -> list[str]:
+        """Return the modules near a place that trap the one in it: without any one of them there is a way out."""
+        near = shapely.box(*(end for corner in place.module.bounds for end in corner[:2])).buffer(_NEAR)
+        own = {place.module.name, place.module.support}
+        found = []
+        for module in self.floor.layout.modules:
+            low, high = module.bounds
+            if module.parent is None and module.name not in own and near.intersects(shapely.box(*low[:2], *high[:2])):
+                without = _Walk(self.floor.without(module.name), self.person)
+                again = next(other for other in places_of(without.floor) if other.name == place.name)
+                if without.routes(again.alone if alone else again.floor)[0].is_open:
+                    found.append(module.name)
+        return found
+
+
 def check_exits(floor: Floor, person: Person) -> Iterator[Finding]:
     """Yield for each seat, bed, counter and bath by which doorway one gets out, how narrow it is, or by what one is trapped.
 
-    A way is walked stooped, facing forward or else sideways; what ends within 200 mm of the floor is stepped over. Who sits or lies
-    gets up to floor within half a step that nothing bars at the height of the trunk; the neighbor on the same seat may have to
-    rise first, which is said. A bed with fewer than two ways out is told of. Guidance only.
+    A way is walked upright, or as the roof lets one, or else stooped; facing forward, or else sideways, where a body is taken
+    to be as wide as it is deep. What ends within 200 mm of the floor is stepped over; heads duck. Who sits or lies gets up to
+    floor within half a step that nothing bars at the height of the trunk, and on which there is room for the body. Where that
+    needs a neighbor on the same seat to rise first, or one to climb over the other in bed, it is said. A bed with fewer than
+    two ways out is told of. Guidance only.
+
+    Parameters
+    ----------
+    floor : with its doorways open
+    person : who gets out
     """
-    low = stooping(person, floor)
-    facing, sideways = Ground(floor, body(low)), Ground(floor, turned(low))
-    doors = floor.layout.shell.doorways
+    walk = _Walk(floor, person)
+    ways: dict[str, set[str]] = {}
     for place in places_of(floor):
-        if not doors:
+        if not floor.layout.shell.doorways:
             yield _doorless(place)
             continue
-        alone = _best(place.alone, floor, facing, sideways)
-        routes = alone if alone[0].rank[0] else _best(place.floor, floor, facing, sideways)
-        yield _told(place, routes, floor, rises=not alone[0].rank[0] and routes[0].rank[0] > 0, person=person)
+        alone = walk.routes(place.alone)
+        routes = alone if alone[0].is_open else walk.routes(place.floor)
+        yield _told(place, routes, walk, shared=routes[0].is_open and not alone[0].is_open)
         if place.kind == "bed":
-            yield _second(place, routes)
+            reached = [route.doorway.name for route in (*alone, *walk.routes(place.floor)) if route.is_open]
+            ways.setdefault(place.module.name, set()).update(reached)
+    yield from (_second(bed, sorted(doors)) for bed, doors in ways.items())
 
 
-def _best(start: shapely.Geometry, floor: Floor, facing: Ground, sideways: Ground) -> list[_Route]:
-    """Return the routes by all doorways, the best first."""
-    routes = []
-    for door in floor.layout.shell.doorways:
-        outside = floor.outside(door)
-        ahead = facing.narrowest(start, outside)
-        aside = None if _margin(ahead) >= 0 else sideways.narrowest(start, outside)
-        routes.append(_Route(door, ahead, aside))
-    return sorted(routes, key=lambda route: route.rank, reverse=True)
-
-
-def _told(place: Place, routes: list[_Route], floor: Floor, *, rises: bool, person: Person) -> Finding:
-    best, tolerance = routes[0], floor.layout.shell.measured_to
-    gate = best.facing if best.rank[0] == 2 else best.sideways
-    narrow = gate if isinstance(gate, Gate) else None
-    if best.rank[0] == 0:
-        return _trapped(place, best, tolerance)
-    also = [route.doorway.name for route in routes[1:] if route.rank[0]]
-    by = joined([best.doorway.name, *also])
+def _told(place: Place, routes: list[_Route], walk: _Walk, *, shared: bool) -> Finding:
+    """Return what is found about a place; ``shared`` says that only a neighbor who moves lets one out."""
+    best, tolerance = routes[0], walk.floor.layout.shell.measured_to
+    narrow = best.found if isinstance(best.found, Gate) else None
+    if not best.is_open:
+        return _trapped(place, best, walk)
+    by = joined([route.doorway.name for route in routes if route.is_open])
+    first = f"{_until(place, walk)}, then " if shared else ""
 
     def words(units: str) -> str:
-        parts = [f"out by {by}" + ("" if best.rank[0] == 2 else ", only sideways")]
-        if rises:
-            parts.append("once the neighbor rises")
+        parts = [f"{first}out by {by}", *filter(None, [best.how])]
         if narrow:
             parts.append(f"narrowest {shown(narrow.width, units)} {between(narrow.parts)}")
             parts.append(f"{shown(narrow.margin, units)} to spare")
         return ", ".join(parts)
 
-    verdict = "tight" if best.rank[0] == 1 or rises else verdict_of(best.rank[1], tolerance)
-    return Finding(
-        place.name, "getting out", verdict, narrow.width if narrow else None,
-        limit=narrow.width - narrow.margin if narrow else 0.0,
-        where=narrow.at if narrow else None,
-        cause=" and ".join(narrow.parts) if narrow else None, source=f"{body(person).source}; {_CAUTION}",
-        tolerance=tolerance, said=said(words),
-    )  # fmt: skip
+    verdict = "tight" if best.how or shared else verdict_of(_margin(best.found), tolerance)
+    return _finding(place, verdict, narrow, walk, words)
 
 
-def _trapped(place: Place, best: _Route, tolerance: float) -> Finding:
-    narrow = best.sideways if isinstance(best.sideways, Gate) else None
+def _until(place: Place, walk: _Walk) -> str:
+    """Say what holds one who can only leave when a neighbor moves."""
+    if place.kind == "bed":
+        return "climbs over the other"
+    barred = walk.barring(place, alone=True)
+    return f"trapped by {joined(barred, 'or')} until the neighbor rises" if barred else "waits until the neighbor rises"
+
+
+def _trapped(place: Place, best: _Route, walk: _Walk) -> Finding:
+    narrow = best.found if isinstance(best.found, Gate) else None
+    barred = [] if narrow else walk.barring(place, alone=False)
 
     def words(units: str) -> str:
-        if narrow is None:
-            return f"trapped: no floor leads to a doorway ({_CAUTION})"
-        gap = f"only {shown(narrow.width, units)} {between(narrow.parts)}"
-        return f"trapped: {gap} on the way to {best.doorway.name} ({_CAUTION})"
+        if narrow:
+            gap = f"only {shown(narrow.width, units)} {between(narrow.parts)}"
+            return f"trapped: {gap} on the way to {best.doorway.name} ({_CAUTION})"
+        by = f"trapped by {joined(barred, 'or')}" if barred else "trapped"
+        return f"{by}: no room to stand from which floor leads to a doorway ({_CAUTION})"
 
+    return _finding(place, "fouls", narrow, walk, words, " or ".join(barred) or None)
+
+
+def _finding(
+    place: Place,
+    verdict: Verdict,
+    narrow: Gate | None,
+    walk: _Walk,
+    words: Callable[[str], str],
+    cause: str | None = None,
+) -> Finding:
     return Finding(
-        place.name, "getting out", "fouls", narrow.width if narrow else None,
-        limit=narrow.width - narrow.margin if narrow else 0.0,
-        where=narrow.at if narrow else None,
-        cause=" and ".join(narrow.parts) if narrow else None, source=_CAUTION, tolerance=tolerance, said=said(words),
+        place.name, "getting out", verdict, narrow.width if narrow else None,
+        limit=narrow.width - narrow.margin if narrow else 0.0, where=narrow.at if narrow else None,
+        cause=" and ".join(narrow.parts) if narrow else cause, source=f"{body(walk.person).source}; {_CAUTION}",
+        tolerance=walk.floor.layout.shell.measured_to, said=said(words),
     )  # fmt: skip
 
 
-def _second(place: Place, routes: list[_Route]) -> Finding:
-    ways = [route.doorway.name for route in routes if route.rank[0]]
+def _second(bed: str, ways: list[str]) -> Finding:
     words = f"two ways out: {joined(ways)}" if len(ways) > 1 else f"one way out, {ways[0]}" if ways else "no way out"
     verdict: Verdict = "clear" if len(ways) > 1 else "tight" if ways else "fouls"
     more = "" if len(ways) > 1 else f" ({_CAUTION})"
-    return Finding(
-        place.name, "second way out", verdict, source=_CAUTION, said=dict.fromkeys(("mm", "in"), words + more)
-    )
+    return Finding(bed, "second way out", verdict, source=_CAUTION, said=dict.fromkeys(("mm", "in"), words + more))
 
 
 def _doorless(place: Place) -> Finding:

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.errors import InputError, nearest
 from tumblehome.people.person import SOURCE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from tumblehome.people.person import Person
 
-__all__ = ["GAUGES", "STEPPED_OVER", "Gauge", "Slab", "body", "gauge_named", "route_faults", "turned"]
+__all__ = ["GAUGES", "INCH", "ROUTE", "STEPPED_OVER", "Gauge", "Slab", "body", "gauge_named", "turned"]
 
 INCH: Final = 25.4
+"""Millimeters of an inch."""
 STEPPED_OVER: Final = 200.0
 """What ends no higher than this above the floor is stepped on or over, mm: about the riser of a stair (IRC R311.7.5.1: at most
 7 3/4 in; value from memory)."""
@@ -72,21 +70,25 @@ def turned(person: Person) -> Gauge:
     return Gauge("sideways", tuple(slabs), facing.source)
 
 
+ROUTE: Final = Gauge(
+    "route", (Slab("route", 0.0, 48 * INCH, 36 * INCH),), "ADA 2010 403.5.1: 36 in, and at pinches 32 in"
+)
+"""An accessible route, to the height of somebody in a wheelchair; common practice, no published source for that height."""
 GAUGES: Final = (
     Gauge(
-        "bus aisle",
+        "bus-aisle",
         (Slab("floor", 0.0, 18 * INCH, 12 * INCH), Slab("seat backs", 18 * INCH, 38 * INCH, 15 * INCH)),
         "540 CMR 7.05(1): 12 in at the floor, 15 in at the top of the seat backs; taken here as 38 in high, common practice",
     ),
     *(
         Gauge(
-            f"dual panel {upper:g}",
+            name,
             (Slab("lower panel", 0.0, 700.0, 400.0), Slab("upper panel", 700.0, 700.0 + upper, 550.0)),
             f"UNECE bus rules 5.7.1: 400 mm wide to 700 mm, then 550 mm wide for {upper:g} mm",
         )
-        for upper in (1100.0, 950.0, 850.0)
+        for name, upper in (("dual-panel", 1100.0), ("dual-panel-950", 950.0), ("dual-panel-850", 850.0))
     ),
-    Gauge("route", (Slab("route", 0.0, 48 * INCH, 36 * INCH),), "ADA 2010 403.5.1: 36 in"),
+    ROUTE,
 )
 """Gauges that rules for other vehicles and for buildings name; none is claimed to bind a camper van."""
 
@@ -98,36 +100,3 @@ def gauge_named(name: str) -> Gauge:
             return gauge
     known = [gauge.name for gauge in GAUGES]
     raise InputError(f"there is no gauge '{name}'{nearest(name, known)}; allowed: {', '.join(known)}")
-
-
-_WIDE, _NARROW, _LONGEST, _APART = 36 * INCH, 32 * INCH, 24 * INCH, 48 * INCH
-_TOUCH: Final = 1e-6
-
-
-def route_faults(stretches: Sequence[tuple[float, float, float]]) -> list[str]:
-    """Return what of ADA 403.5.1 a route breaks, in words; nothing when it keeps the rule.
-
-    The route is 36 in wide; it may be 32 in for at most 24 in of its length, and such pinches lie at least 48 in apart.
-
-    Parameters
-    ----------
-    stretches : (start, end, least width), mm, one after another along the route
-    """
-    faults = [f"narrower than 32 in from {a:.0f} to {b:.0f} mm" for a, b, wide in stretches if wide < _NARROW - _TOUCH]
-    pinches = _joined([(a, b) for a, b, wide in stretches if wide < _WIDE - _TOUCH])
-    faults += [f"under 36 in for {b - a:.0f} mm from {a:.0f} mm" for a, b in pinches if b - a > _LONGEST + _TOUCH]
-    between = pairwise(pinches)
-    faults += [
-        f"pinches only {c - b:.0f} mm apart at {b:.0f} mm" for (_, b), (c, _) in between if c - b < _APART - _TOUCH
-    ]
-    return faults
-
-
-def _joined(spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    joined: list[tuple[float, float]] = []
-    for a, b in sorted(spans):
-        if joined and a <= joined[-1][1] + _TOUCH:
-            joined[-1] = (joined[-1][0], max(b, joined[-1][1]))
-        else:
-            joined.append((a, b))
-    return joined

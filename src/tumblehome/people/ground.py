@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import heapq
 import operator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Final
 
@@ -37,11 +37,14 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
+    Array = NDArray[np.object_]
 
 __all__ = ["Floor", "Gate", "Ground"]
 
 _FAR: Final = 400.0
 """How far before a doorway somebody is out, mm."""
+_STEP: Final = 400.0
+"""So far behind a doorway one has stepped in, mm; common practice, no published source."""
 _NEAR: Final = 1e-3
 """A wall this near to a point is the one that made it, mm."""
 _STRAIGHT: Final = 1e-6
@@ -54,6 +57,8 @@ _GRID: Final = 1e-4
 """Lines are joined where they meet within this, mm."""
 _SIDE: Final = 0.02
 """So far to both sides of a gate lie the two pieces that it joins, mm."""
+_FINE: Final = 64
+"""Round corners are drawn with so many chords a quarter where it is asked whether a body stands: 0.05 mm off at 600 mm."""
 _JAMB: Final = 150.0
 """Between the sides of a doorway, and no farther inside than this, one is in the doorway, mm."""
 _AREA: Final = 100.0
@@ -83,6 +88,27 @@ class Floor:
         if self.closed:
             return self.layout.shell
         return self.layout.shell.opened(*(door.name for door in self.layout.shell.doorways))
+
+    def without(self, name: str) -> Floor:
+        """Return the floor once a module is gone, with what it holds and what stands on it."""
+        gone = {name}
+        for module in self.layout.modules:
+            if {module.parent, module.support} & gone:
+                gone.add(module.name)
+        kept = tuple(module for module in self.layout.modules if module.name not in gone)
+        return Floor(replace(self.layout, modules=kept), self.closed)
+
+    def inside(self, doorway: Doorway) -> shapely.Polygon:
+        """Return the ground behind a doorway, as one steps in, mm."""
+        low, high = self.layout.shell.lined.solid.bounds
+        (a, b), deep = doorway.span, _STEP
+        if doorway.side == "rear":
+            return shapely.box(high[0] - deep, a, high[0], b)
+        return (
+            shapely.box(a, high[1] - deep, b, high[1])
+            if doorway.side == "right"
+            else shapely.box(a, low[1], b, low[1] + deep)
+        )
 
     def outside(self, doorway: Doorway) -> shapely.Polygon:
         """Return the ground before a doorway, mm."""
@@ -139,24 +165,20 @@ class Floor:
 class Gate:
     """A narrow place on the way: two points (2,) of two edges, mm, the width between them and the clearance there.
 
-    ``slabs`` are those of the two edges; ``margin`` is what a gauge has to spare between them, negative where it does not pass.
+    ``slabs`` are those of the two edges; ``margin`` is what a gauge has to spare between them, negative where it does not pass;
+    ``middle`` (2,) is where somebody who passes has that much on both sides.
     """
 
     ends: tuple[Floats, Floats]
     slabs: tuple[Slab, Slab]
     margin: float
+    middle: Floats
     floor: Floor
 
     @property
     def width(self) -> float:
         """The exact distance between the two, mm."""
         return float(np.hypot(*(self.ends[1] - self.ends[0])))
-
-    @property
-    def middle(self) -> Floats:
-        """The place between them (2,), mm."""
-        middle: Floats = (self.ends[0] + self.ends[1]) / 2
-        return middle
 
     @property
     def at(self) -> tuple[float, float, float]:
@@ -212,15 +234,16 @@ class Ground:
         one, other, a, b, gap = (v[apart] for v in (one, other, a, b, gap))
         share = _balanced(gap, widths[slab[one]], widths[slab[other]])
         margin = np.minimum(2 * share * gap - widths[slab[one]], 2 * (1 - share) * gap - widths[slab[other]])
-        open_ = (margin < _WIDE) & self._is_saddle(a + share[:, None] * (b - a), margin)
-        found = [self._gate((a[i], one[i]), (b[i], other[i]), float(margin[i])) for i in np.flatnonzero(open_).tolist()]
+        middle = a + share[:, None] * (b - a)
+        chosen = np.flatnonzero((margin < _WIDE) & self._is_saddle(middle, margin)).tolist()
+        found = [self._gate((a[i], one[i]), (b[i], other[i]), float(margin[i]), middle[i]) for i in chosen]
         return sorted(found, key=lambda gate: gate.margin)
 
-    def _gate(self, one: tuple[Floats, int], other: tuple[Floats, int], margin: float) -> Gate:
+    def _gate(self, one: tuple[Floats, int], other: tuple[Floats, int], margin: float, middle: Floats) -> Gate:
         """Return the gate between points of two edges, the left one first."""
         left, right = sorted((one, other), key=lambda end: (end[0][1], end[0][0]))
         slabs = self.gauge.slabs[self._edges[2][left[1]]], self.gauge.slabs[self._edges[2][right[1]]]
-        return Gate((left[0], right[0]), slabs, margin, self.floor)
+        return Gate((left[0], right[0]), slabs, margin, middle, self.floor)
 
     def _is_saddle(self, at: Floats, margin: Floats) -> NDArray[np.bool_]:
         """Return at which points (n, 2) no edge comes nearer than the two whose clearance is given."""
@@ -237,29 +260,75 @@ class Ground:
         return found
 
     @cached_property
-    def _pieces(self) -> tuple[list[shapely.Polygon], shapely.STRtree, dict[int, list[tuple[int, Gate]]]]:
+    def standing(self) -> shapely.Geometry:
+        """Where the middle of who needs the gauge can be, mm."""
+        shrunk = [
+            shapely.buffer(self.floor.region((s.low, s.high)), _SAME - s.width / 2, quad_segs=_FINE)
+            for s in self.gauge.slabs
+        ]
+        standing = reduce(shapely.intersection, shrunk)
+        shapely.prepare(standing)
+        return standing
+
+    def has_room_in(self, place: shapely.Geometry) -> bool:
+        """Whether somebody who needs the gauge can stand with the middle of the body in a place, a shape in plan."""
+        return bool(shapely.intersects(self.standing, place))
+
+    @cached_property
+    def _lines(self) -> Array:
+        """The gates as lines across the region, a hair longer, so that they cut it; as far as it goes on both sides of them."""
+        ends = np.array([gate.ends for gate in self.gates]).reshape(-1, 2, 2)
+        way = ends[:, 1] - ends[:, 0]
+        way *= 10 * _GRID / np.hypot(*way.T)[:, None]
+        whole = shapely.linestrings(np.stack([ends[:, 0] - way, ends[:, 1] + way], axis=1))
+        seen: Array = shapely.intersection(whole, shapely.buffer(self.region, 10 * _GRID, join_style="mitre"))
+        for i in np.flatnonzero(shapely.get_num_geometries(seen) > 1).tolist():
+            parts = shapely.get_parts(seen[i])
+            seen[i] = parts[np.argmin(shapely.distance(parts, shapely.Point(self.gates[i].middle)))]
+        return seen
+
+    @cached_property
+    def _pieces(self) -> tuple[Array, shapely.STRtree, dict[int, list[tuple[int, Gate]]]]:
         """The pieces of floor, a tree of them, and for each piece the gates to others."""
-        lines = [_reaching(gate) for gate in self.gates]
-        noded = shapely.union_all([shapely.boundary(self.region), *lines], grid_size=_GRID)
-        pieces = list(shapely.get_parts(shapely.polygonize(list(shapely.get_parts(noded)))))
+        noded = shapely.union_all([shapely.boundary(self.region), *self._lines], grid_size=_GRID)
+        pieces = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded).tolist()))
         inner = shapely.buffer(self.region, -_GRID * 5)
         shapely.prepare(inner)
-        pieces = [p for p in pieces if shapely.intersects(inner, shapely.point_on_surface(p))]
+        pieces = pieces[shapely.intersects(inner, shapely.point_on_surface(pieces))]
         tree = shapely.STRtree(pieces)
         joined: dict[int, list[tuple[int, Gate]]] = {}
-        for gate, line in zip(self.gates, lines, strict=True):
-            for one, other in _sides(line, noded, tree):
-                joined.setdefault(one, []).append((other, gate))
-                joined.setdefault(other, []).append((one, gate))
+        for one, other, gate in self._links(shapely.get_parts(noded), tree):
+            joined.setdefault(one, []).append((other, gate))
+            joined.setdefault(other, []).append((one, gate))
         return pieces, tree, joined
+
+    def _links(self, noded: Array, tree: shapely.STRtree) -> Iterable[tuple[int, int, Gate]]:
+        """Yield the pairs of pieces that lie on both sides of a gate, with the narrowest that parts them there."""
+        if not self.gates:
+            return
+        which, part = shapely.STRtree(noded).query(self._lines, predicate="dwithin", distance=3 * _GRID)
+        ends = shapely.get_coordinates(shapely.line_interpolate_point(noded, [[0.4], [0.6]], normalized=True))
+        start, end = ends.reshape(2, -1, 2)
+        run, middle = end - start, (start + end) / 2
+        on = shapely.dwithin(shapely.points(middle[part]), self._lines[which], 3 * _GRID)
+        across = np.column_stack([-run[:, 1], run[:, 0]]) * (_SIDE / np.maximum(np.hypot(*run.T), _GRID))[:, None]
+        beside = [np.full(len(noded), -1, dtype=np.intp) for _ in range(2)]
+        for side, sign in zip(beside, (1, -1), strict=True):
+            point, piece = tree.query(shapely.points(middle + sign * across), predicate="within")
+            side[point] = piece
+        narrowest = dict(sorted(zip(part[on].tolist(), which[on].tolist(), strict=True), reverse=True))
+        for i, gate in narrowest.items():
+            one, other = int(beside[0][i]), int(beside[1][i])
+            if one != other and min(one, other) >= 0:
+                yield one, other, self.gates[gate]
 
     def pieces_of(self, place: shapely.Geometry) -> list[int]:
         """Return the pieces of floor that a place, a shape in plan, has a share of."""
         pieces, tree, _ = self._pieces
-        return [
-            int(i) for i in tree.query(place, predicate="intersects")
-            if shapely.area(shapely.intersection(pieces[int(i)], place, grid_size=_GRID)) > _AREA
-        ]  # fmt: skip
+        near = tree.query(place, predicate="intersects")
+        shares = shapely.area(shapely.intersection(pieces[near], place, grid_size=_GRID))
+        found: list[int] = near[shares > _AREA].tolist()
+        return found
 
     def narrowest(self, start: shapely.Geometry, end: shapely.Geometry) -> Gate | float | None:
         """Return the narrowest gate on the widest way from one place to another.
@@ -326,24 +395,3 @@ def _onto(point: Floats, start: Floats, end: Floats) -> Floats:
     share = np.clip(((point - start) * run).sum(axis=1) / length, 0.0, 1.0)
     nearest: Floats = start + share[:, None] * run
     return nearest
-
-
-def _reaching(gate: Gate) -> shapely.LineString:
-    """Return a gate's line, a little longer than it is, so that it cuts what it ends at."""
-    way = (gate.ends[1] - gate.ends[0]) / gate.width
-    return shapely.LineString([gate.ends[0] - 10 * _GRID * way, gate.ends[1] + 10 * _GRID * way])
-
-
-def _sides(line: shapely.LineString, noded: shapely.Geometry, tree: shapely.STRtree) -> Iterable[tuple[int, int]]:
-    """Yield the pairs of pieces that a gate's line parts."""
-    (ax, ay), (bx, by) = line.coords
-    cut = shapely.get_parts(shapely.intersection(line, noded, grid_size=_GRID))
-    way = np.array([bx - ax, by - ay]) / line.length
-    across = np.array([-way[1], way[0]]) * _SIDE
-    for part in cut:
-        if part.geom_type != "LineString" or part.length < 2 * _SIDE:
-            continue
-        middle = np.array(part.interpolate(0.5, normalized=True).coords[0])
-        found = [tree.query(shapely.Point(middle + sign * across), predicate="within") for sign in (1, -1)]
-        if all(len(side) for side in found) and found[0][0] != found[1][0]:
-            yield int(found[0][0]), int(found[1][0])

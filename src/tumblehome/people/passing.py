@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.checks.finding import Finding
 from tumblehome.people.gauge import body, turned
 from tumblehome.people.person import Person
-from tumblehome.people.profile import meeting, widths_along
+from tumblehome.people.profile import Stretch, meeting, widths_along
 from tumblehome.people.words import joined, said, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from tumblehome.checks.finding import Verdict
+    from tumblehome.people.gauge import Slab
     from tumblehome.people.ground import Floor
 
 __all__ = ["check_passing", "passing_places"]
@@ -26,26 +27,56 @@ _SOURCE: Final = "common practice, no published source: an aisle lets two people
 def passing_places(floor: Floor, person: Person) -> list[tuple[float, float]]:
     """Return the stretches of stations, mm, in which two people pass, one facing the way, one turned.
 
-    The aisle must hold the breadth of the one and the depth of the other side by side, at the hips and at the shoulders, over as
-    much of its length as the shoulders of the one who is turned take.
+    At every station of such a stretch the two stand side by side: hips and shoulders of each above one another, clear of what is at
+    the left and at the right within the same heights, and clear of the other. A stretch counts that is at least as long as the
+    shoulders of the one who is turned.
 
     Parameters
     ----------
     floor : with its doorways closed
     person : both of them
     """
-    spans = []
-    for facing, aside in zip(body(person).slabs, turned(person).slabs, strict=True):
-        stretches = widths_along(floor, (facing.low, facing.high))
-        wide = (stretch.at_least(facing.width + aside.width) for stretch in stretches)
-        spans.append(meeting([span for span in wide if span]))
-    return [(a, b) for a, b in meeting(*spans) if b - a >= person.shoulder_breadth]
+    facing, aside = body(person).slabs, turned(person).slabs
+    along = [widths_along(floor, (slab.low, slab.high)) for slab in facing]
+    spans: list[tuple[float, float]] = []
+    for across in product(*along):
+        start, end = max(s.start for s in across), min(s.end for s in across)
+        if start < end:
+            cut = [stretch.between(start, end) for stretch in across]
+            for at_left, at_right in ((facing, aside), (aside, facing)):
+                spans += _side_by_side(cut, at_left, at_right)
+    return [(a, b) for a, b in meeting(spans) if b - a >= person.shoulder_breadth]
+
+
+def _side_by_side(
+    across: Sequence[Stretch], at_left: Sequence[Slab], at_right: Sequence[Slab]
+) -> list[tuple[float, float]]:
+    """Return the part, if any, of a stretch in which one body fits at the left of another.
+
+    Parameters
+    ----------
+    across : how wide it is there, slab by slab
+    at_left, at_right : the slabs of the two
+    """
+    apart = max(one.width + other.width for one, other in zip(at_left, at_right, strict=True)) / 2
+    spans = [(across[0].start, across[0].end)]
+    lefts, rights = zip(across, at_left, strict=True), zip(across, at_right, strict=True)
+    for (one, slab), (other, next_slab) in product(lefts, rights):
+        between = Stretch(one.start, one.end, one.left, other.right)
+        span = between.at_least(apart + (slab.width + next_slab.width) / 2)
+        spans = meeting(spans, [span]) if span else []
+    return spans
 
 
 def check_passing(floor: Floor, person: Person) -> Iterator[Finding]:
     """Yield where two people can pass, and how far apart such places are; where none can, whether two of the median could.
 
     In a van for two it is at fault when not even those can.
+
+    Parameters
+    ----------
+    floor : with its doorways closed
+    person : both of them
     """
     sleepers = sum(m.use.people for m in floor.layout.modules if m.use and m.use.kind == "bed")
     places = passing_places(floor, person)

@@ -40,15 +40,26 @@ class Stretch:
         """The width at its start and at its end."""
         return self.right[0] - self.left[0], self.right[1] - self.left[1]
 
+    def between(self, start: float, end: float) -> Stretch:
+        """Return the part of it from one station to another within it, mm."""
+        shares = [(at - self.start) / (self.end - self.start) for at in (start, end)]
+        left, right = ([_between(side, share) for share in shares] for side in (self.left, self.right))
+        return Stretch(start, end, (left[0], left[1]), (right[0], right[1]))
+
     def at_least(self, width: float) -> tuple[float, float] | None:
         """Return the part of it, mm, in which it is so wide, or None."""
         a, b = (w - width for w in self.widths)
-        if a < 0 and b < 0:
-            return None
-        if a >= 0 and b >= 0:
-            return self.start, self.end
-        turn = self.start + (self.end - self.start) * a / (a - b)
-        return (self.start, turn) if a >= 0 else (turn, self.end)
+        return self._where(a, b) if max(a, b) >= 0 else None
+
+    def under(self, width: float) -> tuple[float, float] | None:
+        """Return the part of it, mm, in which it is narrower than that, or None."""
+        a, b = (width - w for w in self.widths)
+        return self._where(a, b) if max(a, b) > 0 else None
+
+    def _where(self, a: float, b: float) -> tuple[float, float]:
+        """Return where what changes evenly from ``a`` to ``b``, the greater not negative, is not negative."""
+        turn = self.start if min(a, b) >= 0 else self.start + (self.end - self.start) * a / (a - b)
+        return (self.start, self.end if min(a, b) >= 0 else turn) if a >= b else (turn, self.end)
 
 
 def widths_along(floor: Floor, heights: tuple[float, float]) -> list[Stretch]:
@@ -92,9 +103,7 @@ def _widest(runs: list[tuple[tuple[float, float], tuple[float, float]]], a: floa
         if runs and high - low > _SAME:
             middle = ((low + high) / 2 - a) / (b - a)
             left, right = max(runs, key=lambda run: _between(run[1], middle) - _between(run[0], middle))
-            shares = ((low - a) / (b - a), (high - a) / (b - a))
-            ends = [tuple(_between(side, share) for share in shares) for side in (left, right)]
-            yield Stretch(low, high, ends[0], ends[1])  # type: ignore[arg-type]
+            yield Stretch(a, b, left, right).between(low, high)
 
 
 def _between(ends: tuple[float, float], share: float) -> float:

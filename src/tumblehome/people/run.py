@@ -6,9 +6,14 @@ from typing import TYPE_CHECKING
 
 from tumblehome.checks.modes import in_modes
 from tumblehome.people.aisle import check_aisle
+from tumblehome.people.bath import check_bath
+from tumblehome.people.beds import check_beds
 from tumblehome.people.exits import check_exits
 from tumblehome.people.ground import Floor
+from tumblehome.people.headroom import check_headroom
 from tumblehome.people.passing import check_passing
+from tumblehome.people.seats import check_seats
+from tumblehome.people.tables import check_tables
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -46,4 +51,8 @@ def _found(
     if progress:
         progress(f"walking through {layout.title}")
     open_, closed = Floor(layout), Floor(layout, closed=True)
-    return [*check_aisle(open_, person, gauges), *check_passing(closed, person), *check_exits(open_, person)]
+    found = [*check_aisle(closed, person, gauges), *check_passing(closed, person), *check_headroom(closed, person)]
+    found += check_exits(open_, person)
+    for question in (check_beds, check_seats, check_tables, check_bath):
+        found += question(layout, person)
+    return found
