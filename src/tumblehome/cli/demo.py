@@ -11,7 +11,7 @@ from tumblehome.cli.mend import mend_of
 from tumblehome.cli.options import UnitsShown
 from tumblehome.cli.pictures import write_drawings, write_stills
 from tumblehome.cli.sources import find
-from tumblehome.cli.story import tell_carrying
+from tumblehome.cli.story import tell_carrying, tell_getting_out
 from tumblehome.cli.terminal import complain, mark, say
 from tumblehome.cli.wording import Shown, plural
 from tumblehome.files import output_folder
@@ -42,6 +42,7 @@ def demo(
     say(findings_words(layouts, findings, shown))
     mended = _mended(layout, checked(layout), shown)
     target = Path(out)
+    tell_getting_out(layouts, shown)
     carried = tell_carrying(layouts, output_folder(target), shown)
     paths = write_drawings(layout, findings, target / "as-found", units=shown, suffix="svg")
     paths += write_drawings(mended, checked(mended), target / "as-mended", units=shown, suffix="svg")

@@ -21,11 +21,23 @@ if TYPE_CHECKING:
     from tumblehome.cli.wording import Shown
     from tumblehome.fitout import Layout, Module
 
-__all__ = ["tell_carrying", "wider"]
+__all__ = ["tell_carrying", "tell_getting_out", "wider"]
 
+_SEAT: Final = "cushions facing forward"
 _CARRIED: Final = "refrigerator"
 _WIDER: Final = 20.0
 """What a wider refrigerator measures more, mm."""
+
+
+def tell_getting_out(layouts: Sequence[Layout], units: Shown) -> None:
+    """Tell from where the one on the inner seat gets out, mode by mode."""
+    from tumblehome.people.person import Person  # noqa: PLC0415  (loads what few commands need)
+    from tumblehome.people.run import people  # noqa: PLC0415
+
+    say(f"\nCan the one on the {_SEAT} get out?")
+    for found in people(layouts, Person.of(95)):
+        if found.subject == _SEAT and found.question == "getting out":
+            say(f"  {mark(found.verdict)} {' and '.join(found.modes)}: {found.words(units)}")
 
 
 def tell_carrying(layouts: Sequence[Layout], folder: Path, units: Shown) -> list[Path]:

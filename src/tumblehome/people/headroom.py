@@ -34,19 +34,19 @@ def headrooms(floor: Floor, person: Person) -> list[tuple[float, float, float, s
     Parameters
     ----------
     floor : with its doorways closed
-    person : the aisle is what is at least as wide as the hips
+    person : the aisle is what is at least as wide as the hips; the head stays half a body's depth away from its ends
     """
     found = []
-    waist = body(person).slabs[0].high
+    waist, half = body(person).slabs[0].high, person.belly_depth / 2
     stretches = [
         (s, span) for s in widths_along(floor, (STEPPED_OVER, waist)) if (span := s.at_least(person.hip_breadth))
     ]
-    aisle = [(a, b) for a, b in meeting([span for _, span in stretches]) if b - a >= person.belly_depth]
+    aisle = [(a + half, b - half) for a, b in meeting([span for _, span in stretches])]
     for stretch, (start, end) in stretches:
-        if any(a <= start and end <= b for a, b in aisle) and end - start > _HAIR:
-            reached = _above(floor, stretch, (start, end), waist)
-            if reached is not None:
-                found.append((start, end, *reached))
+        for a, b in aisle:
+            span = (max(a, start), min(b, end))
+            if span[1] - span[0] > _HAIR and (reached := _above(floor, stretch, span, waist)):
+                found.append((*span, *reached))
     return found
 
 
