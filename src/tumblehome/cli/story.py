@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
-
-import numpy as np
 
 import tumblehome as th
 from tumblehome.cli.terminal import Progress, mark, say
 from tumblehome.cli.wording import length_shown
-from tumblehome.fitout.module import solid_of
-from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,9 +14,9 @@ if TYPE_CHECKING:
 
     from tumblehome.carrying import Carry
     from tumblehome.cli.wording import Shown
-    from tumblehome.fitout import Layout, Module
+    from tumblehome.fitout import Layout
 
-__all__ = ["tell_carrying", "tell_getting_out", "wider"]
+__all__ = ["tell_carrying", "tell_getting_out"]
 
 _SEAT: Final = "cushions facing forward"
 _CARRIED: Final = "refrigerator"
@@ -43,6 +38,7 @@ def tell_getting_out(layouts: Sequence[Layout], units: Shown) -> None:
 def tell_carrying(layouts: Sequence[Layout], folder: Path, units: Shown) -> list[Path]:
     """Tell whether the refrigerator comes out with the table out, with it stowed, and if it were wider; draw the way out."""
     from tumblehome.carrying import carry, sentences  # noqa: PLC0415  (loads what few commands need)
+    from tumblehome.cli.wider import wider  # noqa: PLC0415  (as above)
 
     table_out, stowed = layouts[1], layouts[-1]
     cases = {
@@ -68,22 +64,3 @@ def _drawn(found: Carry, folder: Path, units: Shown) -> list[Path]:
     path = folder / f"{_CARRIED}-comes-out.svg"
     th.save(draw_carry(found, found.best, units), path)
     return [path]
-
-
-def wider(layout: Layout, name: str, by: float) -> Layout:
-    """Return the layout with a module of boxes so many mm wider, half of it at each end of its face."""
-    modules = tuple(_widened(module, by) if module.name == name else module for module in layout.modules)
-    return replace(layout, modules=modules)
-
-
-def _widened(module: Module, by: float) -> Module:
-    right = module.frame.right
-    middle = float(module.center[:2] @ right)
-    body = tuple(_stretched(prism, right, middle, by / 2) for prism in module.body)
-    frame = module.frame.moved(np.append(-right * by / 2, 0.0))
-    return replace(module, body=body, hull=body, solid=solid_of(body, module.name), frame=frame, wide=module.wide + by)
-
-
-def _stretched(prism: Prism, right: np.ndarray, middle: float, by: float) -> Prism:
-    ends = np.sign(prism.outline @ right - middle)
-    return Prism(prism.outline + np.outer(ends * by, right), prism.bottom, prism.top)
