@@ -73,7 +73,7 @@ class Surface:
     @cached_property
     def names_present(self) -> frozenset[str]:
         """The names that at least one triangle bears."""
-        return frozenset(self.names[i] for i in np.unique(self.part))
+        return frozenset(self.names[i] for i in set(self.part.tolist()))
 
     def flipped(self) -> Surface:
         """Return the same surface seen from the other side."""
@@ -244,6 +244,13 @@ class Solid:
         box = np.asarray(self.kernel.bounding_box(), dtype=float)
         return box[:3], box[3:]
 
+    def comes_near(self, other: Solid) -> bool:
+        """Whether the boxes about the two overlap: they have nothing in common else."""
+        if self.is_empty or other.is_empty:
+            return False
+        (low, high), (least, most) = self.bounds, other.bounds
+        return bool((low < most).all() and (least < high).all())
+
     def mesh(self) -> tuple[Floats, Integers]:
         """Return ``(vertices (n, 3) mm, triangles (m, 3))``, counter-clockwise seen from outside."""
         mesh = _sound(self.kernel, "mesh").to_mesh64()
@@ -295,7 +302,7 @@ class Solid:
         if axis not in self._ledges:
             along = self.surface.triangles[:, :, axis]
             flat = np.ptp(along, axis=1) < LEDGE
-            self._ledges[axis] = np.unique(along[flat]).tolist()
+            self._ledges[axis] = sorted(set(along[flat].ravel().tolist()))
         return self._ledges[axis]
 
     @cached_property

@@ -12,7 +12,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -21,15 +23,18 @@ from tumblehome.solids import Surface, following
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
+    Booleans = NDArray[np.bool_]
 
 _MANY = 50_000
 """Triangles from which on a search tree pays for being built."""
+_AT_ONCE = 64
+"""Things whose stops are worked out together: more save no more time, and take memory."""
 _GRAZED = 1e-9
 """Share of a triangle's area below which a ray counts as running along its edge."""
 
@@ -43,7 +48,6 @@ __all__ = [
     "plates_stops",
     "rectangle",
     "stops",
-    "stops_of_each",
 ]
 
 
@@ -73,11 +77,13 @@ class Prism:
         (x0, y0, z0), (x1, y1, z1) = (np.asarray(c, dtype=float) for c in (low, high))
         return cls(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]), float(z0), float(z1))
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[Floats, Floats]:
-        """Least and greatest corner, each (3,) in mm."""
+        """Least and greatest corner, each (3,) in mm; read only."""
         low, high = self.outline.min(axis=0), self.outline.max(axis=0)
-        return np.append(low, self.bottom), np.append(high, self.top)
+        ends = np.array([(*low, self.bottom), (*high, self.top)])
+        ends.flags.writeable = False
+        return ends[0], ends[1]
 
     @cached_property
     def center(self) -> Floats:
@@ -102,20 +108,30 @@ class Prism:
 
     def facets(self, axis: int) -> tuple[list[Facet], list[Facet]]:
         """Return the facets that look along an axis and against it."""
-        if axis == 2:
-            corners = _inset(self.outline)
-            return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
-        ends = following(self.outline)
+        if axis not in self._facets:
+            self._facets[axis] = self._flat_facets() if axis == 2 else self._upright_facets(axis)
+        return self._facets[axis]
+
+    @cached_property
+    def _facets(self) -> dict[int, tuple[list[Facet], list[Facet]]]:
+        return {}
+
+    def _flat_facets(self) -> tuple[list[Facet], list[Facet]]:
+        corners = _inset(self.outline)
+        return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
+
+    def _upright_facets(self, axis: int) -> tuple[list[Facet], list[Facet]]:
         other = 1 - axis
         front: list[Facet] = []
         back: list[Facet] = []
-        for a, b in zip(self.outline, ends, strict=True):
+        ring = self.outline.tolist()
+        for a, b in zip(ring, [*ring[1:], ring[0]], strict=True):
             outward = (b[1] - a[1]) if axis == 0 else (a[0] - b[0])
             if abs(b[other] - a[other]) <= 2 * EDGE:
                 continue
             slope = (b[axis] - a[axis]) / (b[other] - a[other])
             span = (min(a[other], b[other]), max(a[other], b[other]))
-            facet = self._upright(axis, span, float(a[axis] - slope * a[other]), float(slope))
+            facet = self._upright(axis, span, a[axis] - slope * a[other], slope)
             (front if outward > 0 else back).append(facet)
         return front, back
 
@@ -142,13 +158,6 @@ class Facet:
     def plane(self) -> tuple[float, float, float]:
         """Its plane as three numbers: offset, first, second."""
         return self.offset, self.first, self.second
-
-    @cached_property
-    def half_planes(self) -> tuple[Floats, Floats]:
-        """Unit outward normals (k, 2) and offsets (k,) of the window's edges."""
-        run = following(self.corners) - self.corners
-        normals = np.column_stack([run[:, 1], -run[:, 0]]) / np.hypot(run[:, 0], run[:, 1])[:, None]
-        return normals, np.einsum("kj,kj->k", normals, self.corners)
 
 
 def rectangle(first: tuple[float, float], second: tuple[float, float]) -> Floats:
@@ -194,24 +203,57 @@ class Obstacles:
     surface: Surface
 
     @cached_property
+    def _corners(self) -> Floats:
+        """The triangles' corners, (3, 3, n): by axis, then by corner."""
+        return np.ascontiguousarray(self.surface.triangles.T)
+
+    @cached_property
     def _extents(self) -> tuple[Floats, Floats]:
         """Least and greatest coordinate of each triangle along each axis, two (3, n)."""
-        triangles = self.surface.triangles
-        return np.ascontiguousarray(triangles.min(axis=1).T), np.ascontiguousarray(triangles.max(axis=1).T)
+        return self._corners.min(axis=1), self._corners.max(axis=1)
+
+    @cached_property
+    def _turned(self) -> tuple[Floats, ...]:
+        return tuple(self._corners[[*across(axis), axis]] for axis in range(3))
+
+    def turned(self, axis: int, triangles: Integers) -> Floats:
+        """Return some triangles' corners across and along an axis, (3, 3, m): by (p, q, u), then by corner."""
+        return self._turned[axis].take(triangles, axis=2)
 
     @cached_property
     def _trees(self) -> dict[int, shapely.STRtree]:
         return {}
 
-    def in_the_way(self, axis: int, corners: Floats) -> Integers:
-        """Return the indices of the triangles whose shadow along an axis can overlap a window's bounding box."""
-        first, second = across(axis)
-        (p0, q0), (p1, q1) = corners.min(axis=0), corners.max(axis=0)
+    def in_the_way(self, axis: int, least: Floats, most: Floats) -> tuple[Integers, Integers]:
+        """Return which triangles' shadows along an axis can overlap windows: pairs of a window's number and a triangle's.
+
+        ``least`` and ``most`` (w, 2) are the ends of the boxes about the windows. The pairs are in rising order.
+        """
         if len(self.surface) > _MANY:
-            found: Integers = self._tree(axis).query(shapely.box(p0, q0, p1, q1))
-            return found
-        low, high = self._extents
-        return np.flatnonzero((low[first] <= p1) & (high[first] >= p0) & (low[second] <= q1) & (high[second] >= q0))
+            windows, triangles = self._tree(axis).query(shapely.box(*least.T, *most.T))
+            order = np.lexsort((triangles, windows))
+            return windows[order], triangles[order]
+        (first, second), (low, high) = across(axis), self._extents
+        near = low[first] <= most[:, :1]
+        for ahead in (high[first] >= least[:, :1], low[second] <= most[:, 1:], high[second] >= least[:, 1:]):
+            near &= ahead
+        return np.divmod(np.flatnonzero(near), len(self.surface))
+
+    def stops_of(self, prisms: Sequence[Prism], axis: int) -> list[Stops]:
+        """Return when each of some prisms that travels along an axis meets each triangle in its way.
+
+        What it found of a prism it remembers for as long as that prism lives: neither of the two ever changes.
+        """
+        known = self._known[axis]
+        new = [prism for prism in dict.fromkeys(prisms) if prism not in known]
+        if new:
+            found = _stops_of_views([prism.facets(axis) for prism in new], self, axis)
+            known.update(zip(new, found, strict=True))
+        return [known[prism] for prism in prisms]
+
+    @cached_property
+    def _known(self) -> tuple[WeakKeyDictionary[Prism, Stops], ...]:
+        return WeakKeyDictionary(), WeakKeyDictionary(), WeakKeyDictionary()
 
     def _tree(self, axis: int) -> shapely.STRtree:
         if axis not in self._trees:
@@ -219,13 +261,13 @@ class Obstacles:
             self._trees[axis] = shapely.STRtree(shapely.box(low[first], low[second], high[first], high[second]))
         return self._trees[axis]
 
-    def winding(self, point: Floats, counted: NDArray[np.bool_]) -> int:
+    def winding(self, point: Floats, counted: Booleans) -> int:
         """Return how often the surface winds around a (3,) point, counting only some of its names (n,).
 
         The crossings of a ray straight up, each with the sense in which it leaves; where the ray runs along an edge that
         count is uncertain and the sum of the solid angles decides.
         """
-        found = self.in_the_way(2, np.array([point[:2] - EDGE, point[:2] + EDGE]))
+        _, found = self.in_the_way(2, point[None, :2] - EDGE, point[None, :2] + EDGE)
         found = found[counted[self.surface.part[found]]]
         local = self.surface.triangles[found] - point
         areas = np.stack([_cross(local[:, i], local[:, (i + 1) % 3]) for i in range(3)], axis=1)
@@ -263,24 +305,40 @@ class Stops:
     @staticmethod
     def joined(parts: Sequence[Stops]) -> Stops:
         """Return all of them in one."""
-        if not parts:
+        some = [part for part in parts if len(part.low)]
+        if len(some) == 1:
+            return some[0]
+        if not some:
             none, points = np.empty(0), np.empty((0, 3))
             return Stops(none, none, points, points, np.empty(0, dtype=np.intp))
         return Stops(
-            *(np.concatenate([getattr(p, n) for p in parts]) for n in ("low", "high", "at_low", "at_high", "triangle"))
+            *(np.concatenate([getattr(p, n) for p in some]) for n in ("low", "high", "at_low", "at_high", "triangle"))
         )
 
-    def where(self, kept: NDArray[np.bool_]) -> Stops:
+    def where(self, kept: Booleans) -> Stops:
         """Return those that a mask keeps."""
-        return Stops(self.low[kept], self.high[kept], self.at_low[kept], self.at_high[kept], self.triangle[kept])
+        some = kept.nonzero()[0]
+        if len(some) == len(kept):
+            return self
+        at_low, at_high = self.at_low.take(some, axis=0), self.at_high.take(some, axis=0)
+        return Stops(self.low.take(some), self.high.take(some), at_low, at_high, self.triangle.take(some))
+
+    def between(self, start: int, end: int) -> Stops:
+        """Return those from one number to before another."""
+        some = slice(start, end)
+        return Stops(self.low[some], self.high[some], self.at_low[some], self.at_high[some], self.triangle[some])
+
+    def counted_from(self, first: int) -> Stops:
+        """Return them with their triangles counted from a number on, not from 0."""
+        return Stops(self.low, self.high, self.at_low, self.at_high, self.triangle + first) if first else self
 
     @property
-    def blocking_now(self) -> NDArray[np.bool_]:
+    def blocking_now(self) -> Booleans:
         """Which of them are met without any travel at all."""
         return (self.low < -CONTACT) & (self.high > CONTACT)
 
 
-def stops(prisms: Iterable[Prism], obstacles: Obstacles, axis: int) -> Stops:
+def stops(prisms: Sequence[Prism], obstacles: Obstacles, axis: int) -> Stops:
     """Return when a body of prisms that travels along an axis (0, 1 or 2) meets each triangle in its way.
 
     Parameters
@@ -289,16 +347,7 @@ def stops(prisms: Iterable[Prism], obstacles: Obstacles, axis: int) -> Stops:
     obstacles : what is in the way
     axis : 0 along stations, 1 across, 2 up
     """
-    return stops_of_each([tuple(prisms)], obstacles, axis)[0]
-
-
-def stops_of_each(bodies: Sequence[Sequence[Prism]], obstacles: Obstacles, axis: int) -> list[Stops]:
-    """Return the stops of several bodies, each for itself, as ``stops`` would; in one go, which is faster."""
-    facets = [[prism.facets(axis) for prism in body] for body in bodies]
-    plain = [(f[0], b[0]) for body in facets for f, b in body if _is_plain(f, b)]
-    together = iter(_between_each(plain, obstacles, axis))
-    met = [[next(together) if _is_plain(f, b) else _between(f, b, obstacles, axis) for f, b in body] for body in facets]
-    return [Stops.joined(parts) for parts in met]
+    return Stops.joined(obstacles.stops_of(prisms, axis))
 
 
 def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) -> Stops:
@@ -311,156 +360,194 @@ def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) 
 
 def plates_stops(windows: Sequence[Floats], start: float, obstacles: Obstacles, axis: int) -> list[Stops]:
     """Return the stops of several plates, each for itself, as ``plate_stops`` would; in one go, which is faster."""
-    plates = [Facet(corners, start, 0.0, 0.0) for corners in windows]
-    return _between_each([(plate, plate) for plate in plates], obstacles, axis)
+    plates = [[Facet(corners, start, 0.0, 0.0)] for corners in windows]
+    return _stops_of_views([(plate, plate) for plate in plates], obstacles, axis)
 
 
-def _is_plain(front: list[Facet], back: list[Facet]) -> bool:
-    """Whether a prism looks along the axis with one facet of four corners on either side, as a box does."""
-    return len(front) == len(back) == 1 and len(front[0].corners) == len(back[0].corners) == 4
+_View = tuple[list[Facet], list[Facet]]
+"""The facets of one thing that look along the axis, and those that look against it."""
 
 
-def _between_each(pairs: list[tuple[Facet, Facet]], obstacles: Obstacles, axis: int) -> list[Stops]:
+def _stops_of_views(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
+    """Return the stops of each thing; those that look along the axis with one window of as many corners in one go."""
+    found = [Stops.joined([])] * len(views)
+    alike: dict[int, list[int]] = {}
+    for i, (front, back) in enumerate(views):
+        if front and back:
+            is_one = len(front) == len(back) == 1
+            alike.setdefault(len(front[0].corners) if is_one else 0, []).append(i)
+    for corners, chosen in alike.items():
+        through = _through_one_each if corners else _through_many_each
+        for start in range(0, len(chosen), _AT_ONCE):
+            some = chosen[start : start + _AT_ONCE]
+            for i, met in zip(some, through([views[i] for i in some], obstacles, axis), strict=True):
+                found[i] = met
+    return found
+
+
+def _through_one_each(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
     """Return the stops of things that each look along the axis with one window, front and back."""
-    if not pairs:
-        return []
-    found = [obstacles.in_the_way(axis, front.corners) for front, _ in pairs]
-    counts = [len(triangles) for triangles in found]
-    owner, triangle = np.repeat(np.arange(len(pairs)), counts), np.concatenate(found)
-    local = obstacles.surface.triangles[triangle][:, :, (*across(axis), axis)]
-    overlap = _overlap(local, _Windows.of([front for front, _ in pairs]), owner)
-    planes = [np.array([facet.plane for facet in side])[owner] for side in zip(*pairs, strict=True)]
-    ends = (_least(overlap, planes[0], 1.0), _least(overlap, planes[1], -1.0))
-    split = [np.split(array, np.cumsum(counts)[:-1]) for array in (*ends[0], *ends[1], triangle)]
-    return [
-        _stops(low, at_low, high, at_high, which, axis)
-        for low, at_low, high, at_high, which in zip(*split, strict=True)
-    ]
+    front, back = ([facet for (facet,) in side] for side in zip(*views, strict=True))
+    overlap = _Overlap.of(front, obstacles, axis)
+    ends = overlap.least(front, 1.0), overlap.least(back, -1.0)
+    return _stops(overlap.owner, overlap.triangle, ends, axis, len(views))
 
 
-def _between(front: list[Facet], back: list[Facet], obstacles: Obstacles, axis: int) -> Stops:
-    """Return the stops of a prism that looks along the axis with any facets."""
-    if not front or not back:
-        return Stops.joined([])
-    found = obstacles.in_the_way(axis, np.concatenate([facet.corners for facet in front]))
-    local = obstacles.surface.triangles[found][:, :, (*across(axis), axis)]
-    (low, at_low), (high, at_high) = _nearest(local, front, 1.0), _nearest(local, back, -1.0)
-    return _stops(low, at_low, high, at_high, found, axis)
+def _through_many_each(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
+    """Return the stops of things that look along the axis with several windows."""
+    fronts, backs = zip(*views, strict=True)
+    front, low, at_low = _nearest(fronts, 1.0, obstacles, axis)
+    back, high, at_high = _nearest(backs, -1.0, obstacles, axis)
+    ahead, behind = np.isin(front, back, assume_unique=True), np.isin(back, front, assume_unique=True)
+    owner, triangle = np.divmod(front[ahead], len(obstacles.surface))
+    ends = (low[ahead], at_low[:, ahead]), (high[behind], at_high[:, behind])
+    return _stops(owner, triangle, ends, axis, len(views))
 
 
-def _stops(low: Floats, at_low: Floats, high: Floats, at_high: Floats, triangle: Integers, axis: int) -> Stops:
-    """Return what was met, its points turned back from (p, q, u)."""
+def _nearest(
+    sides: Sequence[list[Facet]], sense: float, obstacles: Obstacles, axis: int
+) -> tuple[Integers, Floats, Floats]:
+    """Return for each triangle in the way of each thing the least of ``sense * (u_T - facet)`` over its facets, and where.
+
+    A thing's number and the triangle's are told as one, thing * count of triangles + triangle, in rising order.
+    """
+    facets = [facet for side in sides for facet in side]
+    overlap = _Overlap.of(facets, obstacles, axis)
+    value, at = overlap.least(facets, sense)
+    thing = np.repeat(np.arange(len(sides)), [len(side) for side in sides])[overlap.owner]
+    pair = thing * len(obstacles.surface) + overlap.triangle
+    order = np.lexsort((value, pair))
+    pair = pair[order]
+    first = np.append(True, np.diff(pair) > 0)[: len(pair)]
+    return pair[first], value[order[first]], at[:, order[first]]
+
+
+def _stops(owner: Integers, triangle: Integers, ends: tuple[_End, _End], axis: int, count: int) -> list[Stops]:
+    """Return what each of some things meets, its points turned back from (p, q, u)."""
+    (low, at_low), (high, at_high) = ends
     met = np.isfinite(low) & np.isfinite(high)
     unturned = np.argsort((*across(axis), axis))
-    return Stops(low[met], -high[met], at_low[met][:, unturned], at_high[met][:, unturned], triangle[met])
+    at = [points[unturned][:, met].T for points in (at_low, at_high)]
+    every = Stops(low[met], -high[met], at[0], at[1], triangle[met])
+    split = np.searchsorted(owner[met], np.arange(count + 1)).tolist()
+    return [every.between(start, end) for start, end in pairwise(split)]
 
 
 @dataclass(frozen=True, eq=False)
 class _Windows:
-    """Windows of some facets: ``corners`` (n, k, 2), and ``normals`` (n, k, 2) and ``offsets`` (n, k) of their edges."""
+    """Windows of as many corners: ``corners`` (2, k, n), and ``normals`` (2, k, n) and ``offsets`` (k, n) of their edges."""
 
     corners: Floats
     normals: Floats
     offsets: Floats
 
     @classmethod
-    def of(cls, facets: Sequence[Facet]) -> _Windows:
-        lines = [facet.half_planes for facet in facets]
-        return cls(
-            np.stack([facet.corners for facet in facets]),
-            np.stack([normals for normals, _ in lines]),
-            np.stack([offsets for _, offsets in lines]),
-        )
+    def of(cls, corners: Floats) -> _Windows:
+        """Return windows of (n, k, 2) corners."""
+        run = np.roll(corners, -1, axis=1) - corners
+        normals = np.stack([run[..., 1], -run[..., 0]], axis=2) / np.hypot(run[..., 0], run[..., 1])[..., None]
+        offsets = np.einsum("nkj,nkj->nk", normals, corners)
+        return cls(*(np.ascontiguousarray(array.T) for array in (corners, normals, offsets)))
 
     def beyond(self, points: Floats, owner: Integers) -> Floats:
-        """Return how far (m, 3, 2) points are beyond each line of the windows (m,) that they belong to, (m, 3, k)."""
-        normals = self.normals[owner][:, None]
-        beyond: Floats = points[:, :, None, 0] * normals[..., 0] + points[:, :, None, 1] * normals[..., 1]
-        beyond -= self.offsets[owner][:, None]
+        """Return how far (2, 3, m) points are beyond each line of the windows (m,) that they belong to, (3, k, m)."""
+        normals = self.normals.take(owner, axis=2)
+        beyond: Floats = points[0, :, None] * normals[0] + points[1, :, None] * normals[1]
+        beyond -= self.offsets.take(owner, axis=1)
         return beyond
 
 
-_Overlap = list[tuple["Integers", "Floats", "NDArray[np.bool_]"]]
-"""Corners of the overlaps: for some triangles (m,) the points (m, j, 3) of (p, q, u), and which are real (m, j)."""
+_End = tuple["Floats", "Floats"]
+"""Where contact begins or ends: the travel (n,) and the points (3, n) of (p, q, u)."""
 
 
-def _nearest(local: Floats, facets: list[Facet], sense: float) -> tuple[Floats, Floats]:
-    """Return the least of ``sense * (u_T - facet)`` over any facet for each of (n, 3, 3) triangles, and where."""
-    value, point = np.full(len(local), np.inf), np.zeros((len(local), 3))
-    owner = np.zeros(len(local), dtype=np.intp)
-    for facet in facets:
-        distance, at = _least(_overlap(local, _Windows.of([facet]), owner), np.array([facet.plane])[owner], sense)
-        better = distance < value
-        value[better], point[better] = distance[better], at[better]
-    return value, point
+@dataclass(frozen=True, eq=False)
+class _Overlap:
+    """The corners of what windows and the triangles in their way have in common, n pairs of the two.
 
-
-def _overlap(local: Floats, windows: _Windows, owner: Integers) -> _Overlap:
-    """Return the corners of each triangle's overlap with its window.
-
-    They are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly inside, the
-    window's corners inside the triangle. A triangle seen edge-on has no inside.
+    Attributes
+    ----------
+    owner, triangle : (n,) int, the number of each pair's window, rising, and of its triangle
+    corners : (3, 3, n) float, (p, q, u) of each triangle's own corners; inside : (3, n) bool, which lie in its window
+    partly : (m,) int, the pairs in which the window's edge may cross the triangle
+    others : (3, j, m) float, (p, q, u) where it does, or of a window's corner in the triangle; real : (j, m) bool, which do
     """
-    side = windows.beyond(local[:, :, :2], owner)
-    inside = np.all(side < 0, axis=2)
-    partly = np.flatnonzero(~np.all(inside, axis=1) & ~np.any(np.all(side >= 0, axis=1), axis=1))
-    clipped, left = _clipped_edges(local[partly], side[partly])
-    covered, within = _covered_corners(local[partly], windows.corners[owner[partly]])
-    edge = (partly, np.concatenate([clipped, covered], axis=1), np.concatenate([left, within], axis=1))
-    return [(np.arange(len(local)), local, inside), edge]
+
+    owner: Integers
+    triangle: Integers
+    corners: Floats
+    inside: Booleans
+    partly: Integers
+    others: Floats
+    real: Booleans
+
+    @classmethod
+    def of(cls, facets: Sequence[Facet], obstacles: Obstacles, axis: int) -> _Overlap:
+        """Return the overlap of the windows of facets with obstacles.
+
+        Its corners are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly
+        inside, the window's corners inside the triangle. A triangle seen edge-on has no inside.
+        """
+        corners = np.stack([facet.corners for facet in facets])
+        owner, triangle = obstacles.in_the_way(axis, corners.min(axis=1), corners.max(axis=1))
+        windows, local = _Windows.of(corners), obstacles.turned(axis, triangle)
+        side = windows.beyond(local[:2], owner)
+        out = side >= 0
+        inside: Booleans = np.all(~out, axis=1)
+        partly = np.flatnonzero(~inside.all(axis=0) & ~out.all(axis=0).any(axis=0))
+        some = local.take(partly, axis=2)
+        clipped, left = _clipped_edges(some, side.take(partly, axis=2))
+        covered, within = _covered_corners(some, windows.corners.take(owner[partly], axis=2))
+        others, real = np.concatenate([clipped, covered], axis=1), np.concatenate([left, within])
+        return cls(owner, triangle, local, inside, partly, others, real)
+
+    def least(self, facets: Sequence[Facet], sense: float) -> _End:
+        """Return the least of ``sense * (u - facet)`` over each overlap, infinite where there is none, and where.
+
+        ``facets`` are those of the windows, or others with the same windows.
+        """
+        planes = np.array([facet.plane for facet in facets]).T.take(self.owner, axis=1)
+        value, point = _least(self.corners, self.inside, planes, sense)
+        other, at = _least(self.others, self.real, planes.take(self.partly, axis=1), sense)
+        better = other < value[self.partly]
+        chosen = self.partly[better]
+        value[chosen], point[:, chosen] = other[better], at[:, better]
+        return value, point
 
 
-def _least(overlap: _Overlap, planes: Floats, sense: float) -> tuple[Floats, Floats]:
-    """Return the least of ``sense * (u - plane)`` over each triangle's overlap, infinite where there is none, and where.
-
-    ``planes`` (n, 3) are each triangle's, as in Facet.
-    """
-    n = len(planes)
-    value, point = np.full(n, np.inf), np.zeros((n, 3))
-    for index, corners, real in overlap:
-        if not len(index):
-            continue
-        plane = planes[index][:, None]
-        with np.errstate(invalid="ignore"):
-            depth = plane[..., 0] + plane[..., 1] * corners[..., 0] + plane[..., 2] * corners[..., 1]
-            distance = np.where(real, sense * (corners[..., 2] - depth), np.inf)
-        best = distance.argmin(axis=1)
-        rows = np.arange(len(index))
-        least = distance[rows, best]
-        better = least < value[index]
-        value[index[better]], point[index[better]] = least[better], corners[rows, best][better]
-    return value, point
+def _least(points: Floats, real: Booleans, planes: Floats, sense: float) -> _End:
+    """Return the least of ``sense * (u - plane)`` over those of (3, j, n) points that are real, and where (3, n)."""
+    with np.errstate(invalid="ignore"):
+        depth = planes[0] + planes[1] * points[0] + planes[2] * points[1]
+        distance = np.where(real, sense * (points[2] - depth), np.inf)
+    best, every = distance.argmin(axis=0), np.arange(distance.shape[1])
+    return distance[best, every], points[:, best, every]
 
 
-def _clipped_edges(local: Floats, side: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return the ends of what a convex window leaves of the edges of (n, 3, 3) triangles, (n, 6, 3), and if it leaves any.
+def _clipped_edges(local: Floats, side: Floats) -> tuple[Floats, Booleans]:
+    """Return the ends of what a convex window leaves of the edges of (3, 3, n) triangles, (3, 6, n), and if it leaves any.
 
-    ``side`` (n, 3, k) says how far each corner is beyond each of the window's lines. The clipping is that of Cyrus and
+    ``side`` (3, k, n) says how far each corner is beyond each of the window's lines. The clipping is that of Cyrus and
     Beck (IEEE Transactions on Computers C-27, 1978).
     """
-    after, side_after = local[:, [1, 2, 0]], side[:, [1, 2, 0]]
+    after, side_after = local[:, [1, 2, 0]], side[[1, 2, 0]]
     out, out_after = side >= 0, side_after >= 0
     crossed = out != out_after
     share = side / np.where(crossed, side - side_after, 1.0)
-    enter = np.where(crossed & out, share, 0.0).max(axis=2)
-    leave = np.where(crossed & out_after, share, 1.0).min(axis=2)
-    left = (enter <= leave) & ~(out & out_after).any(axis=2)
+    enter = np.where(crossed & out, share, 0.0).max(axis=1)
+    leave = np.where(crossed & out_after, share, 1.0).min(axis=1)
+    left = (enter <= leave) & ~(out & out_after).any(axis=1)
     run = after - local
-    ends = np.concatenate([local + enter[..., None] * run, local + leave[..., None] * run], axis=1)
-    return ends, np.concatenate([left, left], axis=1)
+    return np.concatenate([local + enter * run, local + leave * run], axis=1), np.concatenate([left, left])
 
 
-def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return each window's corners (n, k, 2) on its triangle's plane (n, k, 3), and which lie inside the triangle."""
-    origin = local[:, None, 0, :2]
-    first, second = local[:, None, 1, :2] - origin, local[:, None, 2, :2] - origin
-    area = first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
-    offset = corners - origin
+def _covered_corners(local: Floats, corners: Floats) -> tuple[Floats, Booleans]:
+    """Return each window's corners (2, k, n) on its triangle's plane (3, k, n), and which lie inside the triangle."""
+    origin, first, second = local[:2, 0], local[:2, 1] - local[:2, 0], local[:2, 2] - local[:2, 0]
+    area = first[0] * second[1] - first[1] * second[0]
+    offset = corners - origin[:, None]
     with np.errstate(all="ignore"):
-        s = (offset[..., 0] * second[..., 1] - offset[..., 1] * second[..., 0]) / area
-        t = (first[..., 0] * offset[..., 1] - first[..., 1] * offset[..., 0]) / area
-        rise = local[..., 2] - local[:, :1, 2]
-        u = local[:, None, 0, 2] + s * rise[:, None, 1] + t * rise[:, None, 2]
-    points = np.concatenate([corners, u[..., None]], axis=2)
-    with np.errstate(invalid="ignore"):
-        return points, (s >= 0) & (t >= 0) & (s + t <= 1)
+        s = (offset[0] * second[1] - offset[1] * second[0]) / area
+        t = (first[0] * offset[1] - first[1] * offset[0]) / area
+        u = local[2, 0] + s * (local[2, 1] - local[2, 0]) + t * (local[2, 2] - local[2, 0])
+        return np.concatenate([corners, u[None]]), (s >= 0) & (t >= 0) & (s + t <= 1)

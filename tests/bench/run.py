@@ -1,7 +1,7 @@
 """Measure the program against its peers in one run and print one table; exit status 1 when a limit is broken.
 
     python tests/bench/run.py            everything
-    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth, studies, carry
+    python tests/bench/run.py cuts       only the named groups: cuts, chart, check, start, growth, studies, carry, people
 
 Only the ratios mean something: both sides are timed in the same process, in turn, on the same data.
 """
@@ -13,6 +13,7 @@ import os
 import subprocess
 import sys
 import time
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import partial
 from importlib import import_module
@@ -21,17 +22,25 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from tumblehome.body import Shell, load_shell
+from tumblehome.body import Shell, bundled_shells, load_shell
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.body.parts import Lined, Lining, Recess, Sheet
 from tumblehome.carrying import carry
 from tumblehome.carrying.footprint import Body
 from tumblehome.carrying.freeplan import FreePlan
 from tumblehome.carrying.search import Layers, search
-from tumblehome.checks import check
+from tumblehome.checks import Checker, check, check_modes
 from tumblehome.cuts import section, width_chart
-from tumblehome.fitout import Layout, Module, load_layout
-from tumblehome.fitout.module import Frame, solid_of
+from tumblehome.files import read_toml
+from tumblehome.fitout import Layout, Module, load_layout, load_modes
+from tumblehome.fitout.layoutfile import LayoutReader
+from tumblehome.fitout.module import Frame, Use, solid_of
+from tumblehome.people.aisle import check_aisle
+from tumblehome.people.exits import check_exits
+from tumblehome.people.ground import Floor
+from tumblehome.people.passing import check_passing
+from tumblehome.people.person import Person
+from tumblehome.people.run import people
 from tumblehome.studies import Wall, effects_on, study
 from tumblehome.sweep import Prism
 
@@ -41,6 +50,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.parts import Part, Side
+    from tumblehome.files import TomlFile
 
 DEMO = "long-heron"
 SIZES = {"10k": (50, 52), "240k": (240, 252), "1M": (490, 512)}
@@ -206,9 +216,51 @@ def bench_check() -> list[Row]:
     """Time the check of the demo layout in process."""
     layout = load_layout(DEMO)
     _ = layout.shell.obstacles
-    own = timed(lambda: check(replace(layout)))
-    what = f"the demo, {len(layout.modules)} modules, warm; against 150 ms"
-    return [Row("check", what, f"{own * 1e3:.0f} ms", "150 ms", own / 0.150, "<", 1.0)]
+    own = timed(lambda: check(_anew(layout)))
+    what = f"the demo, {len(layout.modules)} modules, its shell warm; against 150 ms"
+    return [compared("check", what, own, 0.150, "<", 1.0), *_nudged()]
+
+
+def _nudged() -> list[Row]:
+    """Time what the findings take after each module in turn was moved by a millimeter, in one mode and in all."""
+    file = read_toml(bundled_shells()[DEMO].parent / "layout.toml", "layout file")
+    rows = []
+    for words, modes in (("in its first mode", (None,)), ("in all of its modes", None)):
+        reader, checker, times = LayoutReader(), Checker(), []
+        check_modes(reader.read(file, modes), checker=checker)
+        for i in range(len(file.data["modules"])):
+            nudges = [reader.read(_moved(file, i, by), modes) for by in (1.0, 2.0, 3.0, 4.0, 5.0)]
+            times.append(np.median([_seconds(partial(check_modes, nudge, checker=checker)) for nudge in nudges]))
+            check_modes(reader.read(file, modes), checker=checker)
+        for which, own in (("the worst module", max(times)), ("the median module", np.median(times))):
+            what = f"a nudge of the demo checked again {words}; against 16 ms; {which}"
+            rows.append(compared("check", what, float(own), 0.016, "<", 1.0))
+    return rows
+
+
+def _moved(file: TomlFile, number: int, by: float) -> TomlFile:
+    """Return a layout file with a module further rearward, mm."""
+    data = deepcopy(file.data)
+    data["modules"][number]["station"] += by
+    return replace(file, data=data)
+
+
+def _seconds(work: Callable[[], object]) -> float:
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def _anew(layout: Layout) -> Layout:
+    """Return a layout made of things of which nobody remembers anything, in the same shell."""
+    return replace(layout, modules=tuple(_made_anew(module) for module in layout.modules))
+
+
+def _made_anew(module: Module) -> Module:
+    body = tuple(replace(prism) for prism in module.body)
+    hull = body if module.hull is module.body else tuple(replace(prism) for prism in module.hull)
+    zones = tuple(replace(zone, prisms=tuple(replace(prism) for prism in zone.prisms)) for zone in module.zones)
+    return replace(module, body=body, hull=hull, zones=zones)
 
 
 def bench_start() -> list[Row]:
@@ -243,7 +295,7 @@ def bench_growth() -> list[Row]:
 
 
 def _checked_anew(layout: Layout) -> None:
-    check(replace(layout))
+    check(_anew(layout))
 
 
 def _grown(what: str, sizes: list[int], times: list[float], limit: float) -> Row:
@@ -425,6 +477,30 @@ def _planned(
     return "a way" if setup.haveExactSolutionPath() else "no answer", time.perf_counter() - begin
 
 
+def bench_people() -> list[Row]:
+    """Time all questions about people of the demo in all of its modes, read anew, and how the ways grow with modules."""
+    person = Person.of()
+    file = bundled_shells()[DEMO].parent / "layout.toml"
+    runs = iter([load_modes(file) for _ in range(6)])
+    all_modes = timed(lambda: people(next(runs), person))
+    counts, times = [10, 30, 100, 300], []
+    for n in counts:
+        crowd = _crowd(n)
+        used = [replace(module, use=Use("counter")) for module in crowd.modules[:: max(1, n // 4)]]
+        named = {module.name: module for module in used}
+        layout = replace(crowd, modules=tuple(named.get(module.name, module) for module in crowd.modules))
+        times.append(timed(partial(_ways, layout, person), repeat=1))
+    return [
+        compared("people", "all questions about people of the demo, in 3 modes; against 1 s", all_modes, 1.0, "<", 1.0),
+        replace(_grown("aisle, passing and ways out by modules", counts, times, 2.0), group="people"),
+    ]
+
+
+def _ways(layout: Layout, person: Person) -> object:
+    opened, closed = Floor(layout), Floor(layout, closed=True)
+    return [*check_aisle(opened, person), *check_passing(closed, person), *check_exits(opened, person)]
+
+
 GROUPS: dict[str, Callable[[], list[Row]]] = {
     "cuts": bench_cuts,
     "chart": bench_chart,
@@ -433,6 +509,7 @@ GROUPS: dict[str, Callable[[], list[Row]]] = {
     "growth": bench_growth,
     "studies": bench_studies,
     "carry": bench_carry,
+    "people": bench_people,
 }
 
 

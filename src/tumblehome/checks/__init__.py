@@ -2,6 +2,6 @@
 
 from tumblehome.checks.finding import Finding, worst
 from tumblehome.checks.modes import check_modes, in_modes
-from tumblehome.checks.run import check
+from tumblehome.checks.run import Checker, check
 
-__all__ = ["Finding", "check", "check_modes", "in_modes", "worst"]
+__all__ = ["Checker", "Finding", "check", "check_modes", "in_modes", "worst"]

@@ -53,25 +53,30 @@ class Standing:
         if module.kind == "rigid":
             return self._journeys
         own = {module.name}
-        return tuple(self.room.journey(module.hull, axis, ignoring=own) for axis in range(3))
+        return tuple(self.room.inmates.journey(module.hull, axis, ignoring=own) for axis in range(3))
+
+    @cached_property
+    def _astray(self) -> list[Floats]:
+        """The middles of those of its prisms that are not inside its room."""
+        own = {self.module.name}
+        return [prism.center for prism in self.module.body if not self.room.holds(prism.center, ignoring=own)]
 
     @cached_property
     def fouled(self) -> dict[str, tuple[float, float, float]]:
         """What it fouls, each name once, with the place; what holds all of it, so that no face crosses it, too."""
         own = {self.module.name}
         places = [foul for journey in self._journeys for foul in journey.fouled]
-        for center in (prism.center for prism in self.module.body):
-            held = holders(self.layout, self.room, center, own, self.module.parent)
-            places += [(name, center) for name in held]
+        for center in self._astray:
+            places += [(name, center) for name in holders(self.layout, center, own, self.module.parent)]
         found: dict[str, tuple[float, float, float]] = {}
         for name, at in places:
             found.setdefault(name, (float(at[0]), float(at[1]), float(at[2])))
         return found
 
-    @cached_property
+    @property
     def is_inside(self) -> bool:
         """Whether all of it is inside its room; only meaningful when it fouls nothing."""
-        return all(self.room.holds(prism.center, ignoring={self.module.name}) for prism in self.module.body)
+        return not self._astray
 
     def gaps(self, names: Collection[str], leaving_out: Collection[str] = ()) -> list[tuple[str, Reach]]:
         """Return how far it is to some parts in each direction, nearest first, leaving some directions out."""
@@ -120,10 +125,8 @@ class Standing:
         )  # fmt: skip
 
 
-def holders(layout: Layout, room: Room, point: Floats, own: Collection[str], parent: str | None = None) -> list[str]:
-    """Return the names of what a (3,) point that is not free in a room lies in: modules of that room, members, the parent."""
-    if room.holds(point, ignoring=own):
-        return []
+def holders(layout: Layout, point: Floats, own: Collection[str], parent: str | None = None) -> list[str]:
+    """Return the names of what a (3,) point that is not free lies in: modules in that parent, or else members; the parent."""
     solids = {m.name: m.solid for m in layout.modules if m.parent == parent and m.name not in own}
     if parent is None:
         solids |= {part.name: layout.shell.solid_of(part.name) for part in layout.shell.parts if not part.gives}

@@ -88,9 +88,9 @@ def _fouled(first: Layout, layout: Layout, region: Solid) -> list[tuple[float, s
     shell = layout.shell
     stood = {module.name: module for module in first.modules}
     staying = [m for m in layout.modules if m.parent is None and m.name in stood and _stays(stood[m.name], m)]
-    near = [(m.name, m.solid & region) for m in staying]
-    members = [part.name for part in shell.parts if not part.gives]
-    near += [(name, shell.solid_of(name) & region) for name in members]
+    near = [(m.name, m.solid & region) for m in staying if m.solid.comes_near(region)]
+    members = [part for part in shell.parts if not part.gives and shell.cutter_of(part).comes_near(region)]
+    near += [(part.name, shell.solid_of(part.name) & region) for part in members]
     outside = region - shell.base
     near += [(_wall_at(layout, outside), outside)] if outside.volume > _LEAST_VOLUME else []
     return [(s.volume / 1e6, name, _middle(s)) for name, s in near if s.volume > _LEAST_VOLUME]

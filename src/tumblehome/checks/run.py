@@ -2,21 +2,89 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections import defaultdict
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
 
 from tumblehome.checks._standing import Standing
+from tumblehome.checks.likeness import Likeness
 from tumblehome.checks.neighbors import check_neighbors
 from tumblehome.checks.place import check_place
+from tumblehome.checks.sight import Sight
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones
+from tumblehome.studies import NEARBY
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from tumblehome.body import Shell
     from tumblehome.checks.finding import Finding
-    from tumblehome.fitout import Layout
+    from tumblehome.fitout import Layout, Module
+    from tumblehome.sweep import Prism
 
-__all__ = ["check"]
+__all__ = ["Checker", "check"]
+
+
+@dataclass(frozen=True, eq=False)
+class _Question:
+    """A question to a module.
+
+    Attributes
+    ----------
+    ask : returns what is found of a module
+    travels : what of a module in the van's room has to travel along an axis to find it
+    sight : from what of each module in a layout it is told how far off the others are
+    far : by what was found, how far off another module may be and still have a say in it, mm
+    """
+
+    ask: Callable[[Standing], Iterator[Finding]]
+    travels: Callable[[Module, int], Iterable[Sequence[Prism]]]
+    sight: Callable[[Layout], Sight]
+    far: Callable[[list[Finding]], float]
+
+
+def _body(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
+    del axis
+    return () if module.parent else (module.body,)
+
+
+def _zones(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
+    return (zone.prisms for zone in module.zones if axis == 2 or abs(zone.outward[axis]) == 1)
+
+
+def _nothing(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
+    del module, axis
+    return ()
+
+
+def _touching(found: list[Finding]) -> float:
+    """Return 0, since only what touches has a say; no limit where it fouls, since anything may stop it on its way out."""
+    return inf if any(finding.verdict == "fouls" for finding in found) else 0.0
+
+
+def _nearest(found: list[Finding]) -> float:
+    """Return how far off the nearest thing is: nothing has a say that is further off."""
+    values = [inf if finding.value is None else finding.value for finding in found]
+    return max(values, default=inf) + _touching(found)
+
+
+def _nearby(found: list[Finding]) -> float:
+    """Return how far off a better place may be: what stands in the way to it has a say."""
+    del found
+    return NEARBY
+
+
+_QUESTIONS: Final = (
+    _Question(check_walls, _body, Sight.of_bodies, _touching),
+    _Question(check_neighbors, _body, Sight.of_bodies, _nearest),
+    _Question(check_zones, _zones, Sight.of_zones, _nearest),
+    _Question(check_place, _nothing, Sight.of_bodies, _nearby),
+)
+"""What is asked of a module. An answer rests on nothing but the module, its shell, and whom it sees that far."""
 
 
 def check(layout: Layout, *, progress: Callable[[str], None] | None = None) -> list[Finding]:
@@ -27,13 +95,99 @@ def check(layout: Layout, *, progress: Callable[[str], None] | None = None) -> l
     layout : Layout
     progress : called with each module's name before it is checked
     """
-    findings: list[Finding] = []
-    standing_free = [module for module in layout.modules if module.parent is None]
-    layout.room.prepare([*(m.body for m in standing_free), *(m.hull for m in standing_free if m.hull is not m.body)])
-    for module in layout.modules:
-        if progress:
-            progress(module.name)
-        standing = Standing(layout, module)
-        for question in (check_walls, check_neighbors, check_zones, check_place):
-            findings += question(standing)
-    return findings
+    return Checker().check([layout], progress=progress)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class _Answer:
+    """What was found of a module, and what that rests on: how far it looked, and what those were like that it saw."""
+
+    found: list[Finding]
+    far: float
+    seen: list[int]
+
+
+_Asked = tuple["Shell", int, _Question]
+_Answers = dict[_Asked, list[_Answer]]
+
+
+class Checker:
+    """Checks plans again and again, and asks anew only what may have changed.
+
+    An answer holds for as long as the shell is the same, which never changes, and the module and all that the answer rests on
+    are alike. Only the answers about the plans that were checked last are remembered.
+    """
+
+    def __init__(self) -> None:
+        self._known: _Answers = {}
+        self._likeness = Likeness()
+
+    def check(self, layouts: Sequence[Layout], *, progress: Callable[[str], None] | None = None) -> list[list[Finding]]:
+        """Return the findings about each of some layouts, such as the modes of one plan, as `check` does.
+
+        Parameters
+        ----------
+        layouts : in any number
+        progress : called with each module's name before something is asked of it
+        """
+        fresh: _Answers = defaultdict(list)
+        found = [_Round(layout, self._likeness, self._known, fresh).findings(progress) for layout in layouts]
+        self._known = dict(fresh)
+        self._likeness.forget_but(module for layout in layouts for module in layout.modules)
+        return found
+
+
+class _Round:
+    """One layout being checked."""
+
+    def __init__(self, layout: Layout, likeness: Likeness, known: _Answers, fresh: _Answers) -> None:
+        self._layout, self._known, self._fresh = layout, known, fresh
+        self._likes = {module: likeness.of(module) for module in layout.modules}
+        self._to_others = np.array([like.to_others for like in self._likes.values()], dtype=np.intp)
+        self._sights = {sight: sight(layout) for sight in dict.fromkeys(question.sight for question in _QUESTIONS)}
+
+    def findings(self, progress: Callable[[str], None] | None) -> list[Finding]:
+        """Return every finding about the layout."""
+        modules = self._layout.modules
+        known = {
+            (module, question): self._remembered(module, question) for module in modules for question in _QUESTIONS
+        }
+        _prepare(self._layout, [asked for asked, answer in known.items() if answer is None])
+        findings: list[Finding] = []
+        for module in modules:
+            standing = Standing(self._layout, module)
+            if progress and None in [known[module, question] for question in _QUESTIONS]:
+                progress(module.name)
+            for question in _QUESTIONS:
+                answer = known[module, question] or self._answer(standing, question)
+                self._fresh[self._key(module, question)].append(answer)
+                findings += answer.found
+        return findings
+
+    def _key(self, module: Module, question: _Question) -> _Asked:
+        return self._layout.shell, self._likes[module].itself, question
+
+    def _remembered(self, module: Module, question: _Question) -> _Answer | None:
+        """Return an answer from before that still holds, if there is one."""
+        key = self._key(module, question)
+        answers = (*self._known.get(key, ()), *self._fresh.get(key, ()))
+        return next((answer for answer in answers if answer.seen == self._seen(module, question, answer.far)), None)
+
+    def _answer(self, standing: Standing, question: _Question) -> _Answer:
+        found = list(question.ask(standing))
+        far = question.far(found)
+        return _Answer(found, far, self._seen(standing.module, question, far))
+
+    def _seen(self, module: Module, question: _Question, far: float) -> list[int]:
+        """Return what those are like that a module sees, in the order of the layout."""
+        seen: list[int] = self._to_others[self._sights[question.sight].within(module, far)].tolist()
+        return seen
+
+
+def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:
+    """Work out in one go the journeys on which the answers will rest."""
+    for axis in range(3):
+        bodies = [body for module, question in asked for body in question.travels(module, axis)]
+        hulls = [module.hull for module, question in asked if question.ask is check_neighbors and not module.parent]
+        layout.room.inmates.prepare([*bodies, *hulls], axis)
+        layout.room.prepare(bodies, axis)

@@ -28,20 +28,29 @@ __all__ = ["check_zones"]
 def check_zones(standing: Standing) -> Iterator[Finding]:
     """Yield for each zone what stands in it, and how far it opens before that; or that it is clear, and what lies beyond.
 
-    A zone is held against the shell and every module but its own, and the one that its own is inside of.
+    A zone is held against the shell and every module but its own, and the one that its own is inside of. What stands on its
+    module is taken off before something is lifted, as a cushion off a lid.
     """
     module = standing.module
-    own = {module.name} | ({module.parent} if module.parent else set())
     room = standing.layout.room
     for zone in module.zones:
-        held = [(name, p.center) for p in zone.prisms for name in holders(standing.layout, room, p.center, own)]
+        own = _left_out(standing, zone)
+        astray = [prism.center for prism in zone.prisms if not room.holds(prism.center, ignoring=own)]
+        held = [(name, center) for center in astray for name in holders(standing.layout, center, own)]
         fouled = room.journey(zone.prisms, 2, ignoring=own).fouled or held
         if fouled:
             yield _blocked(standing, zone, room, own, fouled)
-        elif not all(room.holds(prism.center, ignoring=own) for prism in zone.prisms):
+        elif astray:
             yield Finding(module.name, zone.name, "fouls")
         else:
             yield _open(standing, zone, room, own)
+
+
+def _left_out(standing: Standing, zone: Zone) -> set[str]:
+    """Return the names of the modules that do not bar a zone."""
+    module = standing.module
+    own = set(standing.layout.with_stack([module.name])) if zone.lifting else {module.name}
+    return own | ({module.parent} if module.parent else set())
 
 
 def _open(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Finding:

@@ -25,7 +25,7 @@ _AT_FAULT = 2
 _SELDOM = 100_000  # objects made between two collections of garbage
 _INTERRUPTED = 130  # 128 and the number of the interrupt signal, as shells count
 
-_COMMANDS = ("new", "shells", "section", "width", "check", "study", "people", "carry", "render", "page", "demo")
+_COMMANDS = ("new", "shells", "section", "width", "check", "study", "people", "carry", "render", "page", "view", "demo")
 """Each is a function in a module of its name; a run loads the one that it needs."""
 
 

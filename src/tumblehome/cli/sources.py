@@ -11,42 +11,54 @@ from tumblehome.errors import InputError, nearest
 from tumblehome.files import read_toml
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tumblehome.cli.options import Units
+    from tumblehome.files import TomlFile
 
 __all__ = ["SourceFile", "find"]
 
 
 @dataclass(frozen=True)
 class SourceFile:
-    """A shell or layout file, and the unit that it declares for its bare numbers."""
+    """A shell or layout file."""
 
-    path: Path
-    is_layout: bool
-    unit: object
+    file: TomlFile
+
+    @property
+    def path(self) -> Path:
+        """Where it is."""
+        return self.file.path
+
+    @property
+    def is_layout(self) -> bool:
+        """Whether it is a layout: it has a key ``shell``."""
+        return "shell" in self.file.data
 
     def units(self, chosen: Units | None) -> Literal["mm", "in"]:
         """Return what lengths are shown in: the choice, or else what the file is written in."""
-        word = chosen.value if chosen else self.unit
+        word = chosen.value if chosen else self.file.data.get("unit")
         return "in" if word in {"in", "ft"} else "mm"
 
     def layout(self, mode: str | None = None) -> th.Layout:
         """Load the layout in a mode, the first when None; raises InputError when it is a shell or has no such mode."""
-        self._refuse_shell()
-        return th.load_layout(self.path, mode)
+        return self._read((mode,))[0]
 
     def layouts(self, mode: str | None = None) -> tuple[th.Layout, ...]:
         """Load the layout in all of its modes, or in one; raises as `layout` does."""
-        self._refuse_shell()
-        return th.load_modes(self.path) if mode is None else (self.layout(mode),)
+        return self._read(None if mode is None else (mode,))
 
-    def _refuse_shell(self) -> None:
+    def _read(self, modes: Sequence[str | None] | None) -> tuple[th.Layout, ...]:
+        from tumblehome.fitout.layoutfile import LayoutReader  # noqa: PLC0415  (loads what only layouts need)
+
         if not self.is_layout:
             words = "is a shell, with nothing built into it; name a layout file, which has a key 'shell'"
             raise InputError(words, file=self.path)
+        return LayoutReader().read(self.file, modes)
 
     def shell(self) -> th.Shell:
         """Load the shell, or the layout's shell."""
-        return th.load_layout(self.path).shell if self.is_layout else th.load_shell(self.path)
+        return self.layout().shell if self.is_layout else th.load_shell(self.path)
 
 
 def find(given: str) -> SourceFile:
@@ -59,9 +71,7 @@ def find(given: str) -> SourceFile:
     InputError
         When there is no such thing, with the nearest name, or it is no TOML file.
     """
-    path = _path(given)
-    file = read_toml(path, "shell or layout file")
-    return SourceFile(path, "shell" in file.data, file.data.get("unit"))
+    return SourceFile(read_toml(_path(given), "shell or layout file"))
 
 
 def _path(given: str) -> Path:

@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tumblehome.errors import InputError, nearest
-from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops, stops, stops_of_each
+from tumblehome.solids import Surface
+from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Sequence
+    from collections.abc import Callable, Collection, Iterable, Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
     from tumblehome.body.shell import Shell
-    from tumblehome.solids import Surface
 
     Floats = NDArray[np.float64]
 
@@ -55,39 +55,46 @@ class Reach:
 class Room:
     """A free space to move in: the inside of a closed surface, less what stands in it.
 
-    ``surface`` looks outward from the free space; ``rename`` says by which name a part is told at a point.
+    ``surface`` looks outward from the free space; ``rename`` says by which name a part is told at a point. ``around`` are
+    the obstacles that the surface begins with, where they are asked by others too: what they know is not worked out again.
     """
 
     surface: Surface
     rename: Callable[[str, Floats], str] = lambda name, _: name
+    around: Obstacles | None = None
 
     @cached_property
     def obstacles(self) -> Obstacles:
         """The surface, to be asked what lies in the way."""
-        return Obstacles(self.surface)
+        return self.around if self.around and self.around.surface is self.surface else Obstacles(self.surface)
 
     def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
         """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
-        kept = self._prepared.get((id(body), axis))
-        met = stops(body, self.obstacles, axis) if kept is None else kept
+        each = zip(*(layer.stops_of(body, axis) for _, layer in self._layers), strict=True)
+        starts = [start for start, _ in self._layers]
+        met = Stops.joined([s.counted_from(start) for some in each for start, s in zip(starts, some, strict=True)])
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
 
-    @cached_property
-    def _prepared(self) -> dict[tuple[int, int], Stops]:
-        return {}
+    def prepare(self, bodies: Iterable[Sequence[Prism]], axis: int) -> None:
+        """Work out the journeys of many bodies along an axis in one go; asking for one then costs little."""
+        prisms = [prism for body in bodies for prism in body]
+        for _, layer in self._layers:
+            layer.stops_of(prisms, axis)
 
     @cached_property
-    def _bodies(self) -> list[Sequence[Prism]]:
-        """The bodies that were prepared, kept so that no other object takes their identity."""
-        return []
+    def inmates(self) -> Room:
+        """What stands in it, without what is around it; all of it where the two are not told apart."""
+        if self.around is None:
+            return self
+        start = len(self.around.surface)
+        return Room(Surface(self.surface.triangles[start:], self.surface.part[start:], self.surface.names), self.rename)
 
-    def prepare(self, bodies: Sequence[Sequence[Prism]]) -> None:
-        """Work out the journeys of many bodies along all axes in one go; asking for one then costs nothing more."""
-        new = [body for body in bodies if (id(body), 0) not in self._prepared]
-        self._bodies.extend(new)
-        for axis in range(3):
-            for body, met in zip(new, stops_of_each(new, self.obstacles, axis), strict=True):
-                self._prepared[id(body), axis] = met
+    @cached_property
+    def _layers(self) -> tuple[tuple[int, Obstacles], ...]:
+        """What its surface consists of, each with the number of its first triangle."""
+        if self.around is None or self.around.surface is self.surface:
+            return ((0, self.obstacles),)
+        return (0, self.around), (len(self.around.surface), self.inmates.obstacles)
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
         kept: NDArray[np.bool_] = self._kept(ignoring)[self.surface.part[met.triangle]]
@@ -95,7 +102,13 @@ class Room:
 
     def _kept(self, ignoring: Collection[str]) -> NDArray[np.bool_]:
         """Return for each name of the surface whether it counts."""
-        return np.array([name not in ignoring for name in self.surface.names], dtype=bool)
+        kept = np.ones(len(self.surface.names), dtype=bool)
+        kept[[self._numbers[name] for name in ignoring if name in self._numbers]] = False
+        return kept
+
+    @cached_property
+    def _numbers(self) -> dict[str, int]:
+        return {name: i for i, name in enumerate(self.surface.names)}
 
     def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
         """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""
@@ -140,8 +153,11 @@ class Journey:
 
     def among(self, names: Collection[str]) -> Journey:
         """Return the journey with only some parts in its way."""
-        counted = np.array([name in names for name in self.room.surface.names], dtype=bool)
-        kept = counted[self.room.surface.part[self.met.triangle]]
+        surface = self.room.surface
+        parts = surface.part[self.met.triangle]
+        counted = np.zeros(len(surface.names), dtype=bool)
+        counted[[part for part in set(parts.tolist()) if surface.names[part] in names]] = True
+        kept = counted[parts]
         return Journey(self.room, self.body, self.axis, self.met.where(kept), self.ignoring)
 
     @cached_property
@@ -150,9 +166,11 @@ class Journey:
         now = np.flatnonzero(self.met.blocking_now)
         depth = np.minimum(-self.met.low[now], self.met.high[now])
         deepest = self.met.triangle[now[np.argsort(-depth)]]
-        _, first = np.unique(self.room.surface.part[deepest], return_index=True)
+        first: dict[int, int] = {}
+        for triangle, part in zip(deepest.tolist(), self.room.surface.part[deepest].tolist(), strict=True):
+            first.setdefault(part, triangle)
         found: dict[str, Floats] = {}
-        for triangle in deepest[np.sort(first)].tolist():
+        for triangle in first.values():
             at = self._place(triangle)
             found.setdefault(self.room.name(triangle, at), at)
         return list(found.items())
@@ -208,7 +226,7 @@ def _past(low: Floats, high: Floats, at: float) -> float:
 
 def room_of(shell: Shell) -> Room:
     """Return a shell's void as a room to move in."""
-    return Room(shell.void.surface, shell.name_at)
+    return Room(shell.void.surface, shell.name_at, shell.obstacles)
 
 
 def reach(thing: Shell | Room, body: Sequence[Prism], direction: str) -> Reach:

@@ -12,7 +12,7 @@ from tumblehome.solids import Surface, unite
 from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     import numpy as np
@@ -56,13 +56,21 @@ class Layout:
             if module.name == name:
                 return module
         known = [module.name for module in self.modules]
-        raise LayoutError(f"there is no module '{name}'{nearest(name, known)}", file=self.file)
+        here = f" in mode '{self.mode}'" if self.mode else ""
+        raise LayoutError(f"there is no module '{name}'{here}{nearest(name, known)}", file=self.file)
+
+    def with_stack(self, names: Iterable[str]) -> tuple[str, ...]:
+        """Return names of modules with those of all that stands on them."""
+        found = list(names)
+        for name in found:
+            found += [m.name for m in self.modules if m.support == name and m.name not in found]
+        return tuple(found)
 
     @cached_property
     def room(self) -> Room:
         """What is free in the van: the void less every module that is not inside another one."""
         standing = [m.solid.surface.flipped() for m in self.modules if m.parent is None]
-        return Room(Surface.joined([self.shell.void.surface, *standing]), self.shell.name_at)
+        return Room(Surface.joined([self.shell.void.surface, *standing]), self.shell.name_at, self.shell.obstacles)
 
     @cached_property
     def void(self) -> Solid:

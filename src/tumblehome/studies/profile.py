@@ -215,7 +215,8 @@ def lower_envelope(start: ArrayLike, end: ArrayLike, low: ArrayLike, high: Array
     a, b, u, v, why = a[real], b[real], u[real], v[real], why[real]
     if not len(a):
         return Profile(())
-    places = np.unique(np.concatenate([a, b]))
+    ends = np.sort(np.concatenate([a, b]))
+    places = ends[np.append(True, np.diff(ends) > 0)]
     first, last = np.searchsorted(places, a), np.searchsorted(places, b)
     segment = np.repeat(np.arange(len(a)), last - first)
     cell = np.arange(len(segment)) - np.repeat(np.cumsum(last - first) - (last - first), last - first) + first[segment]

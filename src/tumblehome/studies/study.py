@@ -11,6 +11,7 @@ import numpy as np
 from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
 from tumblehome.studies.give import Effects, effects_on
+from tumblehome.studies.lasting import remembered
 from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over
 from tumblehome.studies.liters import liters_of
 from tumblehome.studies.profile import Piece, Profile
@@ -21,6 +22,7 @@ from tumblehome.tolerances import CONTACT
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from tumblehome.body import Shell
     from tumblehome.fitout import Layout, Module
     from tumblehome.studies.beyond import Barriers
 
@@ -130,7 +132,7 @@ class Study:
 
         What is free behind its face as the shell stands, less what would be without that part.
         """
-        return liters_of(self.layout.shell, self.module, self.sign, LEAST_LITERS)
+        return liters_of(self.layout.shell, self.module, LEAST_LITERS)
 
     def depth_at(self, height: float, high: float = 0.0) -> float | None:
         """Return the depth, mm, of the deepest box of a height that fits behind its face from a height above the floor up.
@@ -146,7 +148,7 @@ class Study:
     @cached_property
     def effects(self) -> Effects:
         """What gives it its place and costs it, part by part."""
-        return effects_on(self.layout.shell, self.body, self.sign)
+        return _effects_of(self.layout.shell, self.module, self.sign)
 
     @property
     def back(self) -> float:
@@ -462,6 +464,11 @@ class Study:
     def left_over(self) -> tuple[LeftOver, ...]:
         """The largest boxes that are free above and below it in its own footprint, and ahead and behind along its wall."""
         return left_over(self.layout, self.module, self.sign, self.ground[0], self.ceiling[0])
+
+
+@remembered
+def _effects_of(shell: Shell, module: Module, sign: float) -> Effects:
+    return effects_on(shell, module.hull, sign)
 
 
 def study(layout: Layout, name: str) -> Study:

@@ -59,7 +59,7 @@ class PlaceWords:
         """Return what there is to say of a module's place."""
         effects, module = _worth_telling(study), study.module
         scribed = module.kind == "scribed"
-        liters = liters_of(study.layout.shell, module, study.sign, _NOTABLE) if scribed else ()
+        liters = liters_of(study.layout.shell, module, _NOTABLE) if scribed else ()
         gift, cost = (next((e for e in effects if sign * e.gain > 0), None) for sign in (1, -1))
         added, taken = (next((part for part in liters if sign * part[1] > 0), None) for sign in (1, -1))
         return cls(study, tuple(e for e in (gift, cost) if e), tuple(part for part in (added, taken) if part))
