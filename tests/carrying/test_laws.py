@@ -114,9 +114,8 @@ def test_ways_are_free_between_their_poses_and_backwards() -> None:
         assert (poses[0].x, poses[0].y) == START
         assert (poses[-1].x, poses[-1].y) == GOAL
         for passed in way.passed:
-            least = min(
-                shapely.distance(way.shapes(p)[0], way.mover.layers.plans[0][0].walls[passed.name]) for p in poses
-            )
+            ((_, beside),) = way.mover.parts(0)
+            least = min(shapely.distance(way.shapes(p)[0], beside.walls[passed.name]) for p in poses)
             assert least - 2.0 <= passed.margin <= least + 1e-9
     assert found >= 3
 

@@ -70,7 +70,7 @@ def test_the_best_way_first_and_what_each_has_to_spare(capsys: pytest.CaptureFix
     assert rear["passes_with"] <= 15 <= rear["blocked_with"] <= rear["passes_with"] + 1
     assert rear["pinch"]["parts"] == ["rear doors", "rear doors"]
     assert rear["pinch"]["opening"] == pytest.approx(430)
-    assert rear["path"]["poses"][0] == {"station": 1400, "breadth": 0, "turned": 0, "foot": 0}
+    assert rear["path"]["poses"][0] == {"station": 1400, "breadth": 0, "turned": 0, "foot": 0, "lies": False}
     assert rear["path"]["poses"][-1]["station"] > 4000 + 500
     assert {p["part"] for p in rear["path"]["passed"]} >= {"rear doors", "block", "cabinet"}
     assert (side["doorway"], side["outcome"], side["path"]) == ("side door", "blocked", None)
@@ -113,13 +113,26 @@ def test_the_caution_above_what_one_person_lifts(
 
 @pytest.mark.parametrize("suffix", ["svg", "pdf", "png"])
 def test_a_picture_for_each_doorway(capsys: pytest.CaptureFixture[str], folder: Path, suffix: str) -> None:
-    """Each begins as its format does: PDF 32000-1 7.5.2, PNG (ISO/IEC 15948) 5.2, XML 1.0."""
+    """Each begins as its format does: PDF 32000-1 7.5.2, PNG (ISO/IEC 15948) 5.2, XML 1.0; a way out moves, too."""
     out = folder / "new" / "pictures"
     assert main(["carry", str(folder), "box", "-o", str(out), "--format", suffix]) == 0
     begins = {"svg": b"<?xml", "pdf": b"%PDF", "png": b"\x89PNG"}[suffix]
-    assert {path.name for path in out.iterdir()} == {f"box-by-{door}.{suffix}" for door in ("rear-doors", "side-door")}
-    assert all(path.read_bytes().startswith(begins) for path in out.iterdir())
+    drawn = {f"box-by-{door}.{suffix}" for door in ("rear-doors", "side-door")}
+    assert {path.name for path in out.iterdir()} == {*drawn, "box-by-rear-doors.gif"}
+    assert all((out / name).read_bytes().startswith(begins) for name in drawn)
     assert str(out) in capsys.readouterr().out
+
+
+def test_a_mode(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    """By night the block is stowed; in the first mode it stands."""
+    night = '[[modes]]\nname = "day"\n[[modes]]\nname = "night"\n[[modes.changes]]\nmodule = "block"\nstowed = true'
+    file = folder / "layout.toml"
+    file.write_text(f"{file.read_text(encoding='utf-8')}\n{night}", encoding="utf-8")
+    found = document(capsys, folder, "box", "--mode", "night")
+    assert found["mode"] == "night"
+    assert "block" not in {p["part"] for way in found["ways"] if way["path"] for p in way["path"]["passed"]}
+    assert document(capsys, folder, "box")["mode"] == "day"
+    assert "did you mean 'night'?" in complaint(capsys, str(folder), "box", "--mode", "nigt")
 
 
 def test_bad_input_is_one_clear_line(capsys: pytest.CaptureFixture[str], folder: Path) -> None:

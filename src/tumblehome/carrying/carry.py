@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from tumblehome.carrying.question import Question, Way, stack_on
+from tumblehome.carrying.laying import Laying, side_words
+from tumblehome.carrying.question import Question, Way
 from tumblehome.errors import InputError, nearest
 
 if TYPE_CHECKING:
@@ -69,7 +70,12 @@ def carry(
     through: str | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Carry:
-    """Decide whether a module can be carried out, upright, moving and turning about the upright axis.
+    """Decide whether a module can be carried out, moving and turning about the upright axis, upright or laid on a side.
+
+    It is laid only where it does not pass upright, on the sides that its file allows, one after another until it passes. It
+    stands upright until it is tipped, a quarter turn about the lower edge of that side, where all that the box about it sweeps
+    is free (taken as somewhat more than it is); then it is carried on as it lies. "Blocked" is proven then too: it would not
+    pass even if tipping needed no more room than it takes before and after.
 
     Each of its parts is taken at its own heights. It starts where it stands and is out when it is as far outside of a doorway
     as it is long. Where something low is about, a sill, a step or a module up to 200 mm high, it may be lifted, to 20 mm
@@ -87,27 +93,53 @@ def carry(
     Raises
     ------
     InputError
-        For a module that is built in, stands in another one or does not exist, a shell without a doorway, an unknown
-        doorway, and a hand room that is not a finite length of 0 or more.
+        For a module that is built in, stands in another one or does not exist, one that is fixed or would have to go
+        first although it is, a shell without a doorway, an unknown doorway, and a hand room that is not a finite length
+        of 0 or more.
     """
     if not (np.isfinite(hand) and hand >= 0):
         raise InputError(f"found {hand:g} mm; the room for hands is 0 or more", key="--hand")
     module = _carried(layout, name)
-    taken_off = stack_on(layout, [name])[1:]
-    removed = tuple(n for n in stack_on(layout, _known(layout, name, without)) if n not in taken_off)
+    taken_off = layout.with_stack([name])[1:]
+    removed = tuple(n for n in layout.with_stack(_known(layout, name, without)) if n not in taken_off)
+    _refuse_fixed(layout, taken_off, f"stands on '{name}'")
+    _refuse_fixed(layout, removed, "would be taken out first")
     gone = {name, *taken_off, *removed}
     others = tuple(m for m in layout.modules if m.parent is None and m.name not in gone)
     questions = [Question(layout, module, others, door, hand) for door in _doorways(layout, through)]
-    ways, stuck = [], all(question.outcome == "blocked" for question in questions)
+    stuck = not any(question.outcome == "passes" for question in questions)
+    lying = list(_lying(questions, progress or _silently)) if stuck else []
+    mend = all(question.outcome == "blocked" for question in questions) and not _passes(lying)
+    ways = lying
     for question in questions:
-        if progress:
-            progress(f"carrying the {name} out by the {question.doorway.name}")
-        ways.append(question.way(mend=stuck))
+        (progress or _silently)(f"carrying the {name} out by the {question.doorway.name}")
+        ways.append(question.way(mend=mend))
     first = questions[0]
     fouls = tuple(_fouled(layout, module, gone))
     return Carry(
         layout, module, hand, removed, taken_off, first.body.foot, first.lift, fouls, tuple(sorted(ways, key=_rank))
     )  # fmt: skip
+
+
+def _lying(questions: Sequence[Question], progress: Callable[[str], None]) -> Iterator[Way]:
+    """Yield the ways of a module that is laid on a side on its way, side by side until it passes."""
+    module = questions[0].module
+    for side in module.lies_on if Laying.is_possible(module) else ():
+        found = []
+        for question in questions:
+            progress(f"carrying the {module.name} on its {side_words(side)} out by the {question.doorway.name}")
+            found.append(replace(question, lying=side, _answers={}).way(mend=False))
+        yield from found
+        if _passes(found):
+            return
+
+
+def _passes(ways: Sequence[Way]) -> bool:
+    return any(way.outcome == "passes" for way in ways)
+
+
+def _silently(words: str) -> None:
+    del words
 
 
 def _carried(layout: Layout, name: str) -> Module:
@@ -117,7 +149,15 @@ def _carried(layout: Layout, name: str) -> Module:
     if module.kind != "rigid":
         words = "is scribed to the wall: built in, it comes out in pieces; name a rigid module"
         raise InputError(f"'{name}' {words}", file=layout.file)
+    _refuse_fixed(layout, [name], "is to be carried")
     return module
+
+
+def _refuse_fixed(layout: Layout, names: Sequence[str], what: str) -> None:
+    for name in names:
+        if layout.module(name).fixed:
+            words = "but is fixed: built in for good; remove 'fixed' from it in the layout if it can be taken out"
+            raise InputError(f"'{name}' {what}, {words}", file=layout.file)
 
 
 def _known(layout: Layout, name: str, without: Sequence[str]) -> list[str]:
@@ -151,9 +191,12 @@ def _fouled(layout: Layout, module: Module, gone: set[str]) -> Iterator[str]:
     yield from (name for name, _ in journey.fouled)
 
 
-def _rank(way: Way) -> tuple[int, int, float]:
+def _rank(way: Way) -> tuple[int, int, bool, float]:
     """Return what the ways are ordered by: those that pass, the roomiest first, then those for which least must go."""
     low, high = way.spare
     fewest = len(way.removals[0]) if way.removals else 9
     known = low if low is not None else high if high is not None else -1e6
-    return ("passes", "undecided", "blocked").index(way.outcome), 0 if way.outcome == "passes" else fewest, -known
+    return (
+        ("passes", "undecided", "blocked").index(way.outcome), 0 if way.outcome == "passes" else fewest,
+        way.lying is not None, -known,
+    )  # fmt: skip

@@ -119,7 +119,7 @@ class Footprint:
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """A rigid thing that is carried upright: convex parts in plan, each with its own heights.
+    """A rigid thing that is turned about the upright axis only: convex parts in plan, each with its own heights.
 
     Attributes
     ----------
@@ -167,6 +167,12 @@ class Body:
             if all(_turns_onto_itself(part, 2 * pi / count) for part in self.parts):
                 return 2 * pi / count
         return 2 * pi
+
+    def joined(self, *others: Body) -> Body:
+        """Return a body with the parts of others beside its own, all about its own point."""
+        bodies = (self, *others)
+        parts = tuple(part for body in bodies for part in body.parts)
+        return Body(parts, tuple(span for body in bodies for span in body.heights), self.center)
 
     def grown(self, by: float) -> Body:
         """Return it with every side moved outward by so many mm; raises ValueError when nothing is left of a part."""

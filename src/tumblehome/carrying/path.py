@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import shapely
+from shapely.affinity import translate
 
 from tumblehome.carrying.search import TOUCH, Certain
 
@@ -18,8 +19,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from tumblehome.carrying.footprint import Body
-    from tumblehome.carrying.search import Layers, Region
+    from tumblehome.carrying.footprint import Body, Footprint
+    from tumblehome.carrying.freeplan import FreePlan
+    from tumblehome.carrying.search import Layers, Link, Region
 
     Floats = NDArray[np.float64]
 
@@ -66,17 +68,24 @@ class Mover:
     def is_free(self, a: Pose, b: Pose) -> bool:
         """Whether the body is free in two poses and everywhere between: proven by what it sweeps, not by samples.
 
-        Between two poses it moves straight or turns or is lifted, one at a time; two poses that differ by more than one of
-        these are not joined.
+        Between two poses it moves straight or turns or is lifted or tipped, one at a time; two poses that differ by more than
+        one of these are not joined.
         """
         if a.layer != b.layer:
-            return (a.x, a.y, a.angle) == (b.x, b.y, b.angle) and self._sweeps_free(a, b, 2)
+            return a.angle == b.angle and self._changes_free(a, b)
         if a.angle != b.angle:
             return (a.x, a.y) == (b.x, b.y) and self._turns_free(a, a.angle, b.angle)
         return self._sweeps_free(a, b, a.layer)
 
+    def _changes_free(self, a: Pose, b: Pose) -> bool:
+        """Whether it gets from one layer into another, where the one ends where the other begins."""
+        link = self.layers.link(a.layer, b.layer)
+        one, other = (a, b) if a.layer == link.one else (b, a)
+        apart = other.at - one.at - link.shift(one.angle)
+        return bool(np.hypot(*apart) < TOUCH) and self._sweeps_free(one, one, link.via)
+
     def _sweeps_free(self, a: Pose, b: Pose, layer: int) -> bool:
-        ends = [part.at(a.angle) for part in self._tight.parts]
+        ends = (part.at(a.angle) for part in self._tight.parts)
         swept = (np.concatenate([outline + a.at, outline + b.at]) for outline in ends)
         return self._holds(layer, swept)
 
@@ -94,7 +103,13 @@ class Mover:
     def _holds(self, layer: int, shapes: Iterator[Floats]) -> bool:
         plans = self.layers.plans[layer]
         pairs = zip(plans, shapes, strict=True)
-        return all(plan.region.covers(shapely.convex_hull(shapely.MultiPoint(shape))) for plan, shape in pairs)
+        there = ((plan, shape) for plan, shape in pairs if plan is not None)
+        return all(plan.region.covers(shapely.convex_hull(shapely.MultiPoint(shape))) for plan, shape in there)
+
+    def parts(self, layer: int) -> list[tuple[Footprint, FreePlan]]:
+        """Return the parts of the body that are in a layer, each with its plan."""
+        pairs = zip(self.body.parts, self.layers.plans[layer], strict=True)
+        return [(part, plan) for part, plan in pairs if plan is not None]
 
     def joined(self, a: Pose, b: Pose) -> list[Pose] | None:
         """Return the poses after ``a`` by which the body gets to ``b`` with one straight move and one turn, if it can."""
@@ -120,17 +135,25 @@ class Mover:
         return kept
 
 
-def route_of(route: Sequence[Region], start: Sequence[float] | Floats, goal: Sequence[float] | Floats) -> list[Pose]:
-    """Return the poses of a route: straight moves within the slices' regions, turns and lifts between them."""
+def route_of(
+    route: Sequence[Region],
+    start: Sequence[float] | Floats,
+    goal: Sequence[float] | Floats,
+    links: Sequence[Link] = (),
+) -> list[Pose]:
+    """Return the poses of a route: straight moves within the slices' regions, turns, lifts and tips between them."""
     poses = [Pose(float(start[0]), float(start[1]), 0.0)]
     for before, region, after in zip(route, route[1:], route[2:], strict=False):
         if isinstance(region, Certain):
             _go(poses, before.polygon, _nearest_in(region.polygon, poses[-1]))
             turn = region.turn if before is region.low else -region.turn
             poses.append(replace(poses[-1], angle=poses[-1].angle + turn))
-        elif region.layer == 2:
-            _go(poses, before.polygon, _nearest_in(region.polygon, poses[-1]))
-            poses.append(replace(poses[-1], layer=after.layer))
+        elif link := next((link for link in links if link.via == region.layer), None):
+            ahead, angle = before.layer == link.one, poses[-1].angle
+            there = region.polygon if ahead else translate(region.polygon, *link.shift(angle))
+            _go(poses, before.polygon, _nearest_in(there, poses[-1]))
+            shift = np.array(link.shift(angle)) * (1 if ahead else -1)
+            poses.append(replace(poses[-1].moved_to(poses[-1].at + shift), layer=after.layer))
     _go(poses, route[-1].polygon, goal)
     return poses
 
@@ -201,7 +224,7 @@ class Passed:
 
 @dataclass(frozen=True, eq=False)
 class Path:
-    """A way that a body is carried: poses, between any two of which it moves straight, turns or is lifted.
+    """A way that a body is carried: poses, between any two of which it moves straight, turns, is lifted or tipped.
 
     ``free_from`` is the number of the pose from which on it has come free of its place.
     """
@@ -222,9 +245,15 @@ class Path:
         return shapely.union_all(shapes, grid_size=1e-3)
 
     def _swept(self, a: Pose, b: Pose) -> Iterator[shapely.Geometry]:
+        if a.layer != b.layer:
+            link = self.mover.layers.link(a.layer, b.layer)
+            a = b = a if a.layer == link.one else b
+            parts = self.mover.parts(link.via)
+        else:
+            parts = self.mover.parts(a.layer)
         count = max(1, ceil(abs(b.angle - a.angle) / _STEP))
         angles = np.linspace(a.angle, b.angle, count + 1)
-        for part in self.mover.body.parts:
+        for part, _ in parts:
             for start, end in pairwise(sorted(angles.tolist())):
                 yield shapely.Polygon(part.over(start, end) + a.at)
             ends = np.concatenate([part.at(a.angle) + a.at, part.at(a.angle) + b.at])
@@ -237,34 +266,33 @@ class Path:
 
     def shapes(self, pose: Pose) -> list[shapely.Polygon]:
         """Return what each of the body's parts covers in a pose."""
-        return [shapely.Polygon(part.at(pose.angle) + pose.at) for part in self.mover.body.parts]
+        return [shapely.Polygon(part.at(pose.angle) + pose.at) for part, _ in self.mover.parts(pose.layer)]
 
     def sampled(self, step: float, start: int = 0) -> list[Pose]:
         """Return poses along it, between neighbors of which no corner moves further than a step in mm."""
         found = [self.poses[start]]
         for a, b in pairwise(self.poses[start:]):
-            far = float(np.hypot(*(b.at - a.at))) + abs(b.angle - a.angle) * self.mover.body.radius
-            count = max(1, ceil(far / step))
+            count = max(1, ceil(self.travel(a, b) / step)) if a.layer == b.layer else 1
             found += [_between(a, b, i / count) for i in range(1, count + 1)]
         return found
 
     @cached_property
     def passed(self) -> tuple[Passed, ...]:
         """What it passes nearer than 500 mm, the nearest first; margins are lower bounds, less than 0.1 mm below the true ones."""
-        names = dict.fromkeys(name for plans in self.mover.layers.plans for plan in plans for name in plan.walls)
+        layers = dict.fromkeys(pose.layer for pose in self.poses)
+        names = dict.fromkeys(n for layer in layers for _, plan in self.mover.parts(layer) for n in plan.walls)
         found = (self._least(name) for name in names)
         return tuple(sorted((p for p in found if p), key=lambda p: p.margin))
 
     def margins(self, poses: Sequence[Pose], name: str) -> Floats:
         """Return how far the body is from a named part in each pose, mm; infinite where the part is not in its plan."""
         least = np.full(len(poses), np.inf)
-        for i, part in enumerate(self.mover.body.parts):
-            shapes = np.array([shapely.Polygon(part.at(p.angle) + p.at) for p in poses])
-            for layer, plans in enumerate(self.mover.layers.plans):
-                wall = plans[i].walls.get(name)
-                mine = np.array([p.layer == layer for p in poses])
-                if wall is not None and mine.any():
-                    least[mine] = np.minimum(least[mine], shapely.distance(shapes[mine], wall))
+        for layer in dict.fromkeys(pose.layer for pose in poses):
+            mine = [i for i, pose in enumerate(poses) if pose.layer == layer]
+            for part, plan in self.mover.parts(layer):
+                if name in plan.walls:
+                    shapes = np.array([shapely.Polygon(part.at(poses[i].angle) + poses[i].at) for i in mine])
+                    least[mine] = np.minimum(least[mine], shapely.distance(shapes, plan.walls[name]))
         return least
 
     def _least(self, name: str) -> Passed | None:
@@ -280,7 +308,7 @@ class Path:
             i = int(margins.argmin())
             if margins[i] < best:
                 best, where = float(margins[i]), middles[i]
-            reach = np.array([self._travel(a, b) for a, b in spans]) / 2
+            reach = np.array([self.travel(a, b) for a, b in spans]) / 2
             if best - reach.max() > _FAR or not np.isfinite(best):
                 return None
             bound = np.maximum(margins - reach, 0.0)
@@ -293,12 +321,13 @@ class Path:
         on_body, on_part = self.witness(where, name)
         return Passed(name, min(best, floor), where, on_body, on_part)
 
-    def _travel(self, a: Pose, b: Pose) -> float:
+    def travel(self, a: Pose, b: Pose) -> float:
+        """Return how far the farthest corner travels at most between two poses, mm."""
         return float(np.hypot(*(b.at - a.at))) + abs(b.angle - a.angle) * self.mover.body.radius
 
     def witness(self, pose: Pose, name: str) -> tuple[tuple[float, float], tuple[float, float]]:
         """Return the points of the body and of a part that are nearest to each other in a pose."""
-        plans = self.mover.layers.plans[pose.layer]
+        plans = (plan for _, plan in self.mover.parts(pose.layer))
         pairs = [(s, p.walls[name]) for s, p in zip(self.shapes(pose), plans, strict=True) if name in p.walls]
         lines = [shapely.shortest_line(shape, wall) for shape, wall in pairs]
         (a, b), (c, d) = shapely.get_coordinates(min(lines, key=lambda line: line.length)).tolist()

@@ -12,10 +12,11 @@ from tumblehome.carrying.freeplan import OUTSIDE
 from tumblehome.carrying.search import TOUCH
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from numpy.typing import NDArray
 
+    from tumblehome.carrying.footprint import Footprint
     from tumblehome.carrying.path import Path, Pose
 
     Floats = NDArray[np.float64]
@@ -60,39 +61,34 @@ def pinch_of(path: Path) -> Pinch | None:
     Poses 10 mm apart are compared, so that its play is told to about as much; what is proven is the way's room, not this.
     """
     poses = path.sampled(_STEP, path.free_from)
-    names, edges = _edges(path)
-    if not len(edges):
-        return None
-    found = (_play(path, pose, names, edges) for pose in poses)
+    edges = {layer: list(_edges(path, layer)) for layer in dict.fromkeys(pose.layer for pose in poses)}
+    found = (_play(pose, edges[pose.layer]) for pose in poses)
     narrow = (pinch for pinch in found if pinch and pinch.play <= _NARROW)
     return min(narrow, key=lambda pinch: (round(pinch.play, 1), pinch.parts.count(OUTSIDE)), default=None)
 
 
-def _edges(path: Path) -> tuple[list[list[str]], list[list[shapely.Geometry]]]:
-    """Return for each layer and part the edges of its plan with their names, flattened by layer and part."""
-    names: list[list[str]] = []
-    edges: list[list[shapely.Geometry]] = []
-    for plans in path.mover.layers.plans[:2]:
-        for plan in plans:
-            named = [(name, edge) for name, wall in plan.walls.items() for edge in wall.geoms]
-            names.append([name for name, _ in named])
-            edges.append([edge for _, edge in named])
-    return names, edges
+_Edges = tuple["Footprint", list[str], "NDArray[np.object_]"]
+"""A part of the body with the edges of its plan: their names, and their lines (n,)."""
 
 
-def _play(path: Path, pose: Pose, names: list[list[str]], edges: list[list[shapely.Geometry]]) -> Pinch | None:
+def _edges(path: Path, layer: int) -> Iterator[_Edges]:
+    """Yield the parts that are in a layer with the edges of their plans."""
+    for part, plan in path.mover.parts(layer):
+        named = [(name, edge) for name, wall in plan.walls.items() for edge in wall.geoms]
+        if named:
+            yield part, [name for name, _ in named], np.array([edge for _, edge in named])
+
+
+def _play(pose: Pose, edges: Sequence[_Edges]) -> Pinch | None:
     """Return the pair of opposed walls between which the body has least play in a pose."""
-    parts = path.mover.body.parts
     near: list[tuple[float, str, shapely.Geometry, Floats]] = []
-    for i, part in enumerate(parts):
-        k = pose.layer * len(parts) + i
-        lines = np.array(edges[k])
+    for part, names, lines in edges:
         shape = shapely.Polygon(part.at(pose.angle) + pose.at)
         distance = shapely.distance(shape, lines)
         core = shapely.Polygon(part.grown(-2 * _DRAWN_IN * part.narrowest).at(pose.angle) + pose.at)
         for j in np.flatnonzero(distance <= distance.min() + _NEAR).tolist():
             ends = shapely.get_coordinates(shapely.shortest_line(core, lines[j]))
-            near.append((float(distance[j]), names[k][j], lines[j], ends[1] - ends[0]))
+            near.append((float(distance[j]), names[j], lines[j], ends[1] - ends[0]))
     return _opposed(pose, sorted(near, key=_aslant))
 
 

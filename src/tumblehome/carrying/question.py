@@ -13,9 +13,10 @@ import shapely
 from tumblehome.carrying.bracket import DECIDED, bracket
 from tumblehome.carrying.footprint import Body
 from tumblehome.carrying.freeplan import Grounds
+from tumblehome.carrying.laying import Laying
 from tumblehome.carrying.path import Mover, Path, Pose, route_of, way_within
 from tumblehome.carrying.pinch import Pinch, pinch_of
-from tumblehome.carrying.search import TOUCH, Answer, Layers, search
+from tumblehome.carrying.search import TOUCH, Answer, Layers, Link, search
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -23,11 +24,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.parts import Doorway
+    from tumblehome.carrying.freeplan import FreePlan
     from tumblehome.fitout import Layout, Module
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Question", "Way", "stack_on"]
+__all__ = ["Question", "Way"]
 
 _STEP_HIGH: Final = 200.0
 """What ends no higher than this above the floor can be carried over, mm; what is higher stands in the way. About the riser of
@@ -50,13 +52,15 @@ class Way:
     outcome : "passes", "blocked" (proven) or "undecided" (it is within 1 mm of the size that passes)
     too_tall : mm by which it is taller than the doorway, which bars it at any place; else 0
     spare : (low, high) mm by which every side could lie further out: with ``low`` it passes, with ``high`` it surely does
-        not; negative where it is too big. None for ``low`` when nothing of its kind as small as ``high`` says passes, for
-        ``high`` when it passes with all that was asked for.
+        not (laid on a side, it was not shown to); negative where it is too big. None for ``low`` when nothing of its kind as
+        small as ``high`` says passes, for ``high`` when it passes with all that was asked for.
     path : the roomiest way out; where it does not pass, that of the largest such thing that does, if any
     place_room : mm by which every side could lie further out in its place, where that, not the way, limits it most; else None
     pinch : the narrowest place on the way
     removals : when blocked, the smallest sets of other modules without which it passes, each by names, the lightest first
     slices : how many angles were looked at
+    lying : the side on which it is laid on its way, or None where it stays upright; where "undecided" then, it would pass lying
+        but no place was proven where it can be tipped
     """
 
     doorway: Doorway
@@ -68,36 +72,50 @@ class Way:
     pinch: Pinch | None = None
     removals: tuple[tuple[str, ...], ...] = ()
     slices: int = 0
-
-
-def stack_on(layout: Layout, names: Sequence[str]) -> tuple[str, ...]:
-    """Return names of modules with those of all that stands on them."""
-    found = list(names)
-    for name in found:
-        found += [m.name for m in layout.modules if m.support == name and m.name not in found]
-    return tuple(found)
+    lying: str | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class Question:
-    """One module, what else stands in the van (``others``), one doorway, and ``hand`` mm kept free on every side."""
+    """One module, what else stands in the van (``others``), one doorway, and ``hand`` mm kept free on every side.
+
+    With a side on which it is ``lying`` it is tipped onto that side wherever there is room, and carried on so.
+    """
 
     layout: Layout
     module: Module
     others: tuple[Module, ...]
     doorway: Doorway
     hand: float
+    lying: str | None = None
     _answers: dict[float, Answer] = field(default_factory=dict, repr=False)
 
     @cached_property
     def body(self) -> Body:
-        """The module's own parts."""
+        """The module's own parts, as it stands."""
         return Body.of_prisms(self.module.hull)
+
+    @cached_property
+    def _laying(self) -> Laying | None:
+        if self.lying is None:
+            return None
+        return Laying(self.module, self.lying, self.body, float(self.layout.shell.heights[1]))
+
+    @cached_property
+    def _stances(self) -> tuple[Body, ...]:
+        """It as it stands; with a side, as it lies about its own middle, what it sweeps when tipped, and as it lies then."""
+        laying = self._laying
+        return (self.body, laying.lying, laying.swept, laying.tipped) if laying else (self.body,)
+
+    @cached_property
+    def carried(self) -> Body:
+        """The parts of all stances, in their order."""
+        return self.body.joined(*self._stances[1:])
 
     @property
     def far(self) -> float:
         """How long it is in plan, across its middle, mm: so far outside it is out."""
-        return 2 * self.body.radius
+        return 2 * max(stance.radius for stance in self._stances[:2])
 
     @cached_property
     def lift(self) -> float | None:
@@ -112,25 +130,45 @@ class Question:
     # ---- plans ----
 
     @cached_property
-    def _grounds(self) -> list[list[Grounds]]:
-        """For each layer the grounds of each part."""
-        raised = 0.0 if self.lift is None else self.lift - self.body.foot
-        rises = [(0.0, 0.0)] if self.lift is None else [(0.0, 0.0), (raised, raised), (0.0, raised)]
-        made: dict[tuple[float, float], Grounds] = {}
+    def _made(self) -> dict[tuple[float, float], Grounds]:
+        return {}
 
-        def grounds(low: float, high: float) -> Grounds:
-            if (low, high) not in made:
-                made[low, high] = Grounds(self.layout.shell, self.doorway, (low, high), self.far)
-            return made[low, high]
+    def _grounds(self, heights: tuple[float, float]) -> Grounds:
+        if heights not in self._made:
+            self._made[heights] = Grounds(self.layout.shell, self.doorway, heights, self.far)
+        return self._made[heights]
 
-        return [[grounds(low + a, high + b) for low, high in self.body.heights] for a, b in rises]
+    def layers(self, gone: frozenset[str] = frozenset(), *, surely: bool = True) -> Layers:
+        """Return the plans that are left when some modules are gone.
 
-    def layers(self, gone: frozenset[str] = frozenset()) -> Layers:
-        """Return the plans that are left when some modules are gone."""
+        Where it is tipped, all that it sweeps must ``surely`` be free; or else only itself before and after, without which it
+        cannot be tipped at all.
+        """
         kept = [m for m in self.others if m.name not in gone]
-        plans = tuple(tuple(grounds.plan(kept) for grounds in layer) for layer in self._grounds)
-        feet = (self.body.foot,) if self.lift is None else (self.body.foot, self.lift)
-        return Layers(plans, feet)
+        plans: dict[tuple[float, float], FreePlan] = {}
+
+        def row(stances: Sequence[int], low: float = 0.0, high: float = 0.0) -> tuple[FreePlan | None, ...]:
+            found: list[FreePlan | None] = []
+            for number, stance in enumerate(self._stances):
+                for a, b in stance.heights:
+                    heights = (a + low, b + high)
+                    if number in stances and heights not in plans:
+                        plans[heights] = self._grounds(heights).plan(kept)
+                    found.append(plans[heights] if number in stances else None)
+            return tuple(found)
+
+        foot, rows, feet, links = self.body.foot, [row([0])], [self.body.foot], list[Link]()
+        if self._laying:
+            tipping = row([0, 2] if surely else [0, 3])
+            rows, feet = [*rows, row([1]), tipping], [foot, foot, foot]
+            links.append(Link(2, 0, 1, tuple(self._laying.offset.tolist())))
+        for layer in (0, 1) if self._laying else (0,):
+            if self.lift is not None:
+                raised, last = self.lift - foot, len(rows)
+                rows += [row([layer], raised, raised), row([layer], 0.0, raised)]
+                feet, links = [*feet, self.lift, foot], [*links, Link(last + 1, layer, last)]
+        laid = {1} | {link.other for link in links if link.one == 1} if self._laying else set[int]()
+        return Layers(tuple(rows), tuple(feet), tuple(links), frozenset(laid))
 
     @cached_property
     def _layers(self) -> Layers:
@@ -139,13 +177,13 @@ class Question:
     @property
     def goal(self) -> Floats:
         """A place (2,) outside."""
-        return self._grounds[0][0].goal
+        return self._grounds(self.body.heights[0]).goal
 
     # ---- one decision ----
 
     def _standing(self, layers: Layers, by: float) -> shapely.Polygon:
         """Return where it can be pulled to from its place without turning, with every side so many mm further out."""
-        pieces = layers.places(0, [part.at(0.0) for part in self.body.grown(by - TOUCH).parts])
+        pieces = layers.places(0, [part.at(0.0) for part in self.carried.grown(by - TOUCH).parts])
         return min(pieces, key=lambda piece: piece.distance(self._place), default=shapely.Polygon())
 
     @property
@@ -177,7 +215,7 @@ class Question:
         """How much further out every side could lie for it to stand where it covers its place, mm; None where it fouls."""
 
         def fits(by: float) -> str:
-            pieces = self._layers.places(0, [part.at(0.0) for part in self.body.grown(by - TOUCH).parts])
+            pieces = self._layers.places(0, [part.at(0.0) for part in self.carried.grown(by - TOUCH).parts])
             covering = self._place if by == 0 else self._covering(by)
             return "passes" if any(piece.intersects(covering) for piece in pieces) else "blocked"
 
@@ -192,13 +230,15 @@ class Question:
         if room == 0.0:
             return self.decide(0.0).verdict == "passes"
         start = self._standing(self._layers, room).intersection(self._covering(room))
-        return search(self._layers, self.body.grown(room), start, self.goal).verdict == "passes"
+        return search(self._layers, self.carried.grown(room), start, self.goal).verdict == "passes"
 
     def decide(self, by: float, layers: Layers | None = None) -> Answer:
         """Return whether it passes with every side so many mm further out."""
         layers = layers or self._layers
         start = self.start(layers, by)
-        return Answer("blocked") if start.is_empty else search(layers, self.body.grown(by), start, self.goal)
+        if start.is_empty:
+            return Answer("blocked")
+        return search(layers, self.carried.grown(by), start, self.goal)
 
     def _ask(self, by: float) -> str:
         if by not in self._answers:
@@ -214,15 +254,19 @@ class Question:
 
     @property
     def _too_tall(self) -> float:
-        return self.body.top - self.body.foot - (self.doorway.heights[1] - self.doorway.heights[0])
+        stance = self._stances[1 if self._laying else 0]
+        return stance.top - stance.foot - (self.doorway.heights[1] - self.doorway.heights[0])
 
     def way(self, *, mend: bool = True) -> Way:
         """Return everything about this doorway; what would have to go only where a mend is wanted."""
         if self._too_tall > TOUCH:
-            return Way(self.doorway, "blocked", self._too_tall)
+            return Way(self.doorway, "blocked", self._too_tall, lying=self.lying)
         self._ask(self.hand)
         answer = self._answers[self.hand]
-        low, high = bracket(self._ask, self.hand, _LEAST - self.body.narrowest, self.hand + _MOST)
+        if self._laying and answer.verdict != "passes":
+            surely = self.decide(self.hand, self.layers(surely=False)).verdict == "blocked"
+            return Way(self.doorway, "blocked" if surely else "undecided", slices=answer.slices, lying=self.lying)
+        low, high = bracket(self._ask, self.hand, _LEAST - self.carried.narrowest, self.hand + _MOST)
         path = None if low is None else self._path(low, self._answers[low])
         spare = (None if low is None else low - self.hand, None if high is None else high - self.hand)
         removals = tuple(self._removals(answer)) if mend and answer.verdict == "blocked" else ()
@@ -233,15 +277,15 @@ class Question:
         )
         room = self.place_room if limits else None
         pinch = pinch_of(path) if path else None
-        return Way(self.doorway, outcome, 0.0, spare, path, room, pinch, removals, slices)
+        return Way(self.doorway, outcome, 0.0, spare, path, room, pinch, removals, slices, self.lying)
 
     def _path(self, by: float, answer: Answer) -> Path:
         """Return the way of a body made larger by so many mm, as a way of the body itself; of a smaller one, its own way."""
         start = answer.route[0].polygon.intersection(self.start(self._layers, by).buffer(TOUCH))
         begin = shapely.get_coordinates(shapely.shortest_line(start, self._place))[0]
-        larger = Mover(self._layers, self.body.grown(by))
-        bare = Mover(self._layers, self.body.grown(min(by, 0.0)))
-        way = larger.shortened(route_of(answer.route, begin, self.goal))
+        larger = Mover(self._layers, self.carried.grown(by))
+        bare = Mover(self._layers, self.carried.grown(min(by, 0.0)))
+        way = larger.shortened(route_of(answer.route, begin, self.goal, self._layers.links))
         pulled = self._pulled(bare, begin, by)
         return Path(bare, tuple(_distinct([*pulled, *way])), len(pulled) - 1)
 
@@ -253,7 +297,7 @@ class Question:
         own = self._standing(self._layers, min(by, room))
         start = own.intersection(self._covering(room)) if room else own
         near = shapely.get_coordinates(shapely.shortest_line(start, self._place))[0]
-        roomy = Mover(self._layers, self.body.grown(min(by, room)))
+        roomy = Mover(self._layers, self.carried.grown(min(by, room)))
         out = roomy.shortened([Pose(float(x), float(y), 0.0) for x, y in way_within(own, near, begin)])
         stands = Pose(self._place.x, self._place.y, 0.0)
         return [stands, *out] if bare.is_free(stands, out[0]) else out
@@ -279,7 +323,11 @@ class Question:
                 return
 
     def _with_stack(self, name: str) -> frozenset[str]:
-        return frozenset(stack_on(self.layout, [name]))
+        return frozenset(self.layout.with_stack([name]))
+
+    @cached_property
+    def _fixed(self) -> frozenset[str]:
+        return frozenset(module.name for module in self.others if module.fixed)
 
     def _mass(self, names: frozenset[str]) -> float:
         gone = {n for name in names for n in self._with_stack(name)}
@@ -290,11 +338,12 @@ class Question:
         reached = shapely.union_all([region.polygon for region in answer.reached], grid_size=1e-3)
         around = reached.buffer(self.body.radius + self.hand + 1.0) if answer.reached else self._place.buffer(self.far)
         near = {m.name for m in self.others if m.name not in gone and self._shadow(m).intersects(around)}
-        names = [m.name for m in self.others if m.name not in gone and not near.isdisjoint(self._with_stack(m.name))]
+        stacks = {m.name: self._with_stack(m.name) for m in self.others if m.name not in gone}
+        names = [name for name, stack in stacks.items() if not near.isdisjoint(stack) and self._fixed.isdisjoint(stack)]
         return sorted(names, key=lambda name: (self._mass(frozenset((name,))), name))
 
     def _shadow(self, module: Module) -> shapely.Geometry:
-        rings = [ring for layer in self._grounds for grounds in layer for ring in grounds.shadow(module)]
+        rings = [ring for grounds in self._made.values() for ring in grounds.shadow(module)]
         return shapely.union_all([shapely.Polygon(ring) for ring in rings], grid_size=1e-3)
 
 

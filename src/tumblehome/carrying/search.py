@@ -12,12 +12,13 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass, field
-from functools import reduce
-from math import ceil, pi
+from functools import cached_property, reduce
+from math import ceil, cos, hypot, pi, sin
 from operator import xor
 from typing import TYPE_CHECKING, Final, Literal
 
 import shapely
+from shapely.affinity import translate
 
 from tumblehome.carrying.freeplan import regions_of
 
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["TOUCH", "Answer", "Certain", "Layers", "Region", "search"]
+__all__ = ["TOUCH", "Answer", "Certain", "Layers", "Link", "Region", "search"]
 
 TOUCH: Final = 1e-5
 """So much may a thing sink into what it slides along, mm: far above the kernel's rounding, far below what is told."""
@@ -47,21 +48,48 @@ _HOPELESS: Final = 1000.0
 """What a wedge that cannot be halved counts for: no way leads through it as long as another one may be found."""
 
 
-@dataclass(frozen=True, eq=False)
-class Layers:
-    """The plans of the heights at which a thing is carried, a plan for each of its parts.
+@dataclass(frozen=True)
+class Link:
+    """A layer in which a thing gets from one layer into another: where it is free all the way, lifted or tipped.
 
-    One layer, or three: as it stands, lifted, and what is free at all heights from the one to the other, where it can be
-    lifted. ``feet`` are the heights of its foot, mm, in the first and, if any, the second.
+    ``offset`` is from where its center is in the one to where it is in the other, mm, at the angle 0.
     """
 
-    plans: tuple[tuple[FreePlan, ...], ...]
-    feet: tuple[float, ...]
+    via: int
+    one: int
+    other: int
+    offset: tuple[float, float] = (0.0, 0.0)
 
-    @property
-    def links(self) -> tuple[int, ...]:
-        """The layers that the last one joins, none when there is but one."""
-        return (0, 1) if len(self.plans) == 3 else ()
+    def shift(self, angle: float) -> tuple[float, float]:
+        """Return that offset at an angle, radians."""
+        (x, y), c, s = self.offset, cos(angle), sin(angle)
+        return c * x - s * y, s * x + c * y
+
+
+@dataclass(frozen=True, eq=False)
+class Layers:
+    """The plans of the heights at which a thing is carried: in each layer one for each of its parts, None for what is not in it.
+
+    In the first it stands; in others it is lifted, or lies; ``feet`` are the heights of its foot in each, mm. ``links`` are the
+    layers by which it gets from one into another, and in those ``laid`` it lies.
+    """
+
+    plans: tuple[tuple[FreePlan | None, ...], ...]
+    feet: tuple[float, ...]
+    links: tuple[Link, ...] = ()
+    laid: frozenset[int] = frozenset()
+
+    @cached_property
+    def vias(self) -> frozenset[int]:
+        """The layers by which it only gets from one into another."""
+        return frozenset(link.via for link in self.links)
+
+    def link(self, one: int, other: int) -> Link:
+        """Return the link between two layers, whichever of them is the one; raises KeyError where nothing joins them."""
+        for link in self.links:
+            if {link.one, link.other} == {one, other}:
+                return link
+        raise KeyError((one, other))
 
     def places(self, layer: int, shapes: Sequence[Floats | None]) -> list[shapely.Polygon]:
         """Return the pieces of a layer where the common origin of the parts' shapes may be.
@@ -70,7 +98,7 @@ class Layers:
         is allowed for is rounding and left out.
         """
         pairs = zip(self.plans[layer], shapes, strict=True)
-        found = [plan.places(shape) for plan, shape in pairs if shape is not None]
+        found = [plan.places(shape) for plan, shape in pairs if plan is not None and shape is not None]
         pieces = regions_of(reduce(xor, found)) if found else [_ANYWHERE]
         return [piece for piece in pieces if piece.area > TOUCH**2]
 
@@ -194,13 +222,14 @@ class _Search:
     def _slice(self, angle: float) -> _Slice:
         self.slices += 1
         regions = tuple(self._regions([part.at(angle) for part in self.body.parts]))
-        return _Slice(angle, regions, tuple(self._lifts(regions)))
+        return _Slice(angle, regions, tuple(self._lifts(regions, angle, 0.0)))
 
     def _wedge(self, low: _Slice, high: _Slice, end: float) -> _Wedge:
         possible = tuple(self._regions([part.within(low.angle, end) for part in self.body.parts]))
         sides = (*low.regions, *high.regions)
-        joints = [joint for side in sides for joint in _holders(side, possible, (side.layer,))]
-        return _Wedge(low, high, end, possible, (*joints, *self._lifts(possible)))
+        joints = [joint for side in sides for joint in _holders(side, possible, side.layer)]
+        half = (end - low.angle) / 2
+        return _Wedge(low, high, end, possible, (*joints, *self._lifts(possible, low.angle + half, half)))
 
     def _refine(self, wedge: _Wedge) -> None:
         """Look for what is certain in a wedge, or, where that has been done, halve it and look in both halves."""
@@ -219,7 +248,7 @@ class _Search:
     def _certain(self, wedge: _Wedge) -> Iterator[Certain]:
         for region in self._regions([part.over(wedge.start, wedge.end) for part in self.body.parts]):
             low, high = (_holder(region, side.regions) for side in (wedge.low, wedge.high))
-            if low and high and region.layer < 2:  # where it is lifted it need not turn
+            if low and high and region.layer not in self.layers.vias:  # where it is lifted it need not turn
                 yield Certain(
                     region.layer, region.polygon, region.point, low=low, high=high, turn=wedge.end - wedge.start
                 )
@@ -236,11 +265,21 @@ class _Search:
                 yield certain.low, certain, _TURNING * certain.turn
                 yield certain, certain.high, 0.0
 
-    def _lifts(self, regions: Sequence[Region]) -> Iterator[tuple[Region, Region]]:
-        """Yield the regions of the layer between with those of the layers that it joins."""
-        for region in regions:
-            if region.layer == 2:
-                yield from _holders(region, regions, (0, 1))
+    def _lifts(self, regions: Sequence[Region], angle: float, half: float) -> Iterator[tuple[Region, Region]]:
+        """Yield the regions of the layers between with those of the layers that they join, at angles up to a half more or less.
+
+        Where its center is elsewhere in the other layer, a region may be joined with all that it comes near at any such angle.
+        """
+        for link in self.layers.links:
+            slack = hypot(*link.offset) * half
+            for region in (region for region in regions if region.layer == link.via):
+                yield from _holders(region, regions, link.one)
+                if slack == 0.0:
+                    yield from _holders(region, regions, link.other, link.shift(angle))
+                    continue
+                there = translate(region.polygon, *link.shift(angle))
+                near = (r for r in regions if r.layer == link.other and r.polygon.distance(there) <= slack)
+                yield from ((region, other) for other in near)
 
     def _cheapest(self, starts: Sequence[Region]) -> tuple[list[Region], float, list[Region]]:
         """Return the chain of regions from a start to the goal that counts least, its price, and all that is reached."""
@@ -284,9 +323,13 @@ def _holder(region: Region, others: Sequence[Region]) -> Region | None:
     return next((r for r in others if r.layer == region.layer and r.polygon.intersects(region.point)), None)
 
 
-def _holders(region: Region, others: Sequence[Region], layers: tuple[int, ...]) -> Iterator[tuple[Region, Region]]:
-    """Yield a region with the one of each layer that it lies in, up to rounding."""
-    for layer in layers:
-        wanted = [r for r in others if r.layer == layer]
-        if wanted:
-            yield region, min(wanted, key=lambda r: r.polygon.distance(region.point)) if len(wanted) > 1 else wanted[0]
+def _holders(
+    region: Region, others: Sequence[Region], layer: int, shift: tuple[float, float] = (0.0, 0.0)
+) -> Iterator[tuple[Region, Region]]:
+    """Yield a region with the one of a layer that it lies in once it is shifted, up to rounding."""
+    wanted = [r for r in others if r.layer == layer]
+    if len(wanted) > 1:
+        point = translate(region.point, *shift)
+        yield region, min(wanted, key=lambda r: r.polygon.distance(point))
+    elif wanted:
+        yield region, wanted[0]

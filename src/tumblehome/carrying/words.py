@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
+from tumblehome.carrying.laying import Laying, side_words
 from tumblehome.lengths import format_length, format_mass
 
 if TYPE_CHECKING:
@@ -26,7 +28,8 @@ _SIXTEENTH: Final = 25.4 / 16
 def sentences(carry: Carry, units: str = "mm") -> list[str]:
     """Say what was found about a module; lengths in "mm" or "in"."""
     told = [headline(carry, carry.best, units), *_about(carry, carry.best, units)]
-    told += [headline(carry, way, units) for way in carry.ways[1:]]
+    told += [headline(carry, way, units) for way in carry.ways[1:] if not (way.lying and way.outcome == "blocked")]
+    told += _unlaid(carry)
     told += _before(carry)
     if carry.best.outcome == "passes":
         told.append("The way in is the same way backwards.")
@@ -36,17 +39,50 @@ def sentences(carry: Carry, units: str = "mm") -> list[str]:
 def headline(carry: Carry, way: Way, units: str = "mm") -> str:
     """Say in a sentence whether it passes a doorway, and by how much, or what would have to go."""
     name, door = carry.module.name, way.doorway.name
+    laid = f"laid on its {side_words(way.lying)}" if way.lying else "upright"
     if way.too_tall:
-        return f"No way out by the {door}: upright, the {name} is {_up(way.too_tall, units)} too tall for it."
+        return f"No way out by the {door}: {laid}, the {name} is {_up(way.too_tall, units)} too tall for it."
     if way.outcome == "passes":
         hand = f", beyond the {_shown(carry.hand, units)} kept for hands" if carry.hand else ""
-        return f"The {name} comes out by the {door} with {spare_words(way, units)} to spare on every side{hand}."
+        lies = f", {laid}," if way.lying else ""
+        return f"The {name}{lies} comes out by the {door} with {spare_words(way, units)} to spare on every side{hand}."
+    if way.lying:
+        return _lying_words(way, laid)
     if way.outcome == "undecided":
         return (
             f"The {name} may or may not come out by the {door}: it is within 1 mm of the size that does. Measure again."
         )
     mend = _mends(way)
     return f"No way out by the {door}: {size_words(way, units)}{'; ' + mend if mend else ''}."
+
+
+def _lying_words(way: Way, laid: str) -> str:
+    """Say why it does not pass laid on a side: there surely is no way, or it is not proven that it can be tipped."""
+    if way.outcome == "blocked":
+        return f"No way out by the {way.doorway.name} {laid}."
+    return (
+        f"By the {way.doorway.name} it may come out {laid}, but no place is proven where all that it sweeps when it is tipped "
+        "is free: try it with the tape."
+    )
+
+
+def _unlaid(carry: Carry) -> Iterator[str]:
+    """Yield on which sides it would not pass either, or what is not asked about laying it on a side."""
+    sides = carry.module.lies_on
+    barred = [side for side in sides if _is_barred(carry, side)]
+    if barred:
+        yield f"There is none either if it is laid on its {_joined([side_words(side) for side in barred], 'or its')}."
+    if carry.best.outcome == "passes":
+        return
+    if sides and not Laying.is_possible(carry.module):
+        yield "How it lies on a side is not computed: it is no stack of boxes."
+    elif not sides:
+        yield "It is carried upright; where it may be laid on a side, its file says so: lies_on."
+
+
+def _is_barred(carry: Carry, side: str) -> bool:
+    outcomes = {way.outcome for way in carry.ways if way.lying == side}
+    return outcomes == {"blocked"}
 
 
 def spare_words(way: Way, units: str = "mm") -> str:
@@ -84,11 +120,24 @@ def _about(carry: Carry, way: Way, units: str) -> Iterator[str]:
         between = f"between the two sides of the {one}" if one == other else f"between {one} and {other}"
         yield f"The way is narrowest {between}: {_down(way.pinch.opening, units)}."
     if way.path and way.outcome == "passes":
+        yield from _stances(way, units)
         near = [f"{p.name} at {_shown(p.margin, units)}" for p in way.path.passed[:_TOLD]]
         if near:
             yield f"On its way it passes {_joined(near, 'and')}."
-        if any(pose.layer for pose in way.path.poses) and carry.lift is not None:
+        layers = way.path.mover.layers
+        if carry.lift is not None and any(layers.feet[pose.layer] == carry.lift for pose in way.path.poses):
             yield f"It is carried with its foot at {_shown(carry.lift, units)}, over what lies low."
+
+
+def _stances(way: Way, units: str) -> Iterator[str]:
+    """Yield that it stays upright, or where it is tipped."""
+    poses, laid = (way.path.poses, way.path.mover.layers.laid) if way.path else ((), frozenset[int]())
+    tipped = next((a for a, b in pairwise(poses) if b.layer in laid and a.layer not in laid), None)
+    if tipped is None:
+        yield "It stays upright."
+    else:
+        at = f"station {_shown(tipped.x, units)}, breadth {_shown(tipped.y, units)}"
+        yield f"It is carried upright to {at}, tipped onto its {side_words(way.lying or '')} there, and carried on as it lies."
 
 
 def _before(carry: Carry) -> Iterator[str]:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import pi
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 import shapely
 
+from tumblehome.carrying import Path as CarryPath
 from tumblehome.carrying import headline, sentences
 from tumblehome.carrying.freeplan import regions_of, shadow_of
+from tumblehome.carrying.laying import side_words
+from tumblehome.carrying.path import Mover
 from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import CutScene
 from tumblehome.drawing.model import Area, Dimension, Drawing, Label, Note, Path, Rules, Text, VerdictMark
@@ -18,6 +23,7 @@ from tumblehome.drawing.palette import BODY, SMALL
 from tumblehome.drawing.regions import joined, less, pieces, room_in, shared
 from tumblehome.drawing.sidenotes import lettered
 from tumblehome.drawing.text import text_width
+from tumblehome.errors import InputError
 from tumblehome.lengths import format_length
 from tumblehome.solids import outline_of
 
@@ -27,12 +33,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.carrying import Carry, Pose, Way
-    from tumblehome.carrying import Path as CarryPath
     from tumblehome.drawing.model import Item, Point
     from tumblehome.fitout import Module
     from tumblehome.solids import Solid
 
-__all__ = ["draw_carry"]
+__all__ = ["draw_carry", "draw_stage"]
 
 Units = Literal["mm", "in"]
 
@@ -42,6 +47,10 @@ _APART: Final = 0.25
 """A key pose nearer to the one before than this share of the module's length bears no number."""
 _ABOVE_NAME: Final = 6.0
 """How far above the middle of a module its mark stands, mm of paper."""
+_STAGE_NOTES: Final = 2
+"""So many of the sentences stand below a moving picture."""
+_STAGE_SCALES: Final = range(15, 100, 5)
+"""It is shown on a screen, as large as it fits: no scale of a drawing board is asked for."""
 _CLEAR: Final = 1.0
 """What a name keeps clear of the edges of its thing, mm of paper."""
 
@@ -65,8 +74,9 @@ def draw_carry(carry: Carry, way: Way, units: Units = "mm") -> Drawing:
     """
     picture = _Picture(carry, way, units)
     outcome = {"passes": "The way out", "blocked": "No way out", "undecided": "Perhaps a way out"}[way.outcome]
+    laid = f", laid on its {side_words(way.lying)}" if way.lying else ""
     plain = Drawing(
-        title=f"{outcome} by the {way.doorway.name}: {carry.module.name}",
+        title=f"{outcome} by the {way.doorway.name}{laid}: {carry.module.name}",
         subtitle=picture.subtitle,
         items=tuple(picture.ground()),
         notes=tuple(picture.notes()),
@@ -75,13 +85,26 @@ def draw_carry(carry: Carry, way: Way, units: Units = "mm") -> Drawing:
     return lettered(plain, picture.items)
 
 
+def draw_stage(carry: Carry, way: Way, units: Units = "mm") -> Drawing:
+    """Draw the same plan on smaller paper without the key poses: what stays while the module moves along its way."""
+    picture = _Picture(carry, way, units, is_stage=True)
+    full = draw_carry(carry, way, units)
+    notes = full.notes[:_STAGE_NOTES]
+    plain = replace(full, items=tuple(picture.ground()), notes=notes, paper="A4")
+    for scale in _STAGE_SCALES:
+        with suppress(InputError):
+            return lettered(replace(plain, scale=scale), picture.items)
+    return lettered(plain, picture.items)
+
+
 @dataclass(frozen=True, eq=False)
 class _Picture:
-    """What is drawn of one way."""
+    """What is drawn of one way; on a stage the module's place is only outlined, and none of its poses."""
 
     carry: Carry
     way: Way
     units: Units
+    is_stage: bool = False
 
     @property
     def _heights(self) -> tuple[float, float]:
@@ -99,7 +122,7 @@ class _Picture:
         """What is seen."""
         low, high = (format_length(v, self.units) for v in self._heights)
         view = "Looking down, the front at the left, the van's right side at the top."
-        return f"{view} What stands in its way between heights {low} and {high}. {self.carry.layout.name}."
+        return f"{view} What stands in its way between heights {low} and {high}. {self.carry.layout.title}."
 
     def notes(self) -> Iterator[Note]:
         """Yield the verdict on this way, and all else that was found about the module."""
@@ -179,8 +202,8 @@ class _Picture:
 
     def _is_below(self, module: Module) -> bool:
         """Whether it is carried over a module."""
-        lift = self.carry.lift
-        lifted = self.path is not None and any(pose.layer for pose in self.path.poses)
+        lift, layers = self.carry.lift, self.path.mover.layers if self.path else None
+        lifted = self.path is not None and any(layers and layers.feet[pose.layer] == lift for pose in self.path.poses)
         return lifted and lift is not None and float(module.bounds[1][2]) <= lift
 
     def _dashed(self, module: Module) -> Iterator[Item]:
@@ -193,15 +216,20 @@ class _Picture:
         """Yield where it stands, filled, with its name; then its key poses in order."""
         place = joined(shapely.Polygon(prism.outline) for prism in self.carry.module.hull)
         for polygon in pieces(place)[:1]:
+            if self.is_stage:
+                yield Path("ghost", _ring(polygon), closed=True)
+                continue
             yield Area.of_polygon("accent", polygon, _label(self.carry.module.name, polygon, mm))
         if self.path is None:
             return
         yield Path("ghost", [(pose.x, pose.y) for pose in self.path.poses])
+        if self.is_stage:
+            return
         told, number = self.path.poses[0], 0
         for pose in _key_poses(self.path):
             shape = joined(self.path.shapes(pose))
             yield from (Path("contour", _ring(polygon), closed=True) for polygon in pieces(shape))
-            if np.hypot(*(pose.at - told.at)) > _APART * 2 * self.path.mover.body.radius:
+            if np.hypot(*(pose.at - told.at)) > _APART * _length(self.path, pose):
                 told, number = pose, number + 1
                 yield Text("contour", (pose.x, pose.y), str(number), BODY, bold=True, background=True)
 
@@ -211,8 +239,8 @@ class _Picture:
             return
         yield Dimension(*pinch.at, "", format_length(pinch.opening, self.units))
         if self.path is None:
-            grown = path.mover.body.grown(-(self.way.spare[0] or 0.0))
-            full = joined(shapely.Polygon(part.at(pinch.pose.angle) + pinch.pose.at) for part in grown.parts)
+            mover = Mover(path.mover.layers, path.mover.body.grown(-(self.way.spare[0] or 0.0)))
+            full = joined(CarryPath(mover, (pinch.pose,)).shapes(pinch.pose))
             yield from (Path("accent", _ring(polygon), closed=True) for polygon in pieces(full))
             yield VerdictMark((pinch.pose.x, pinch.pose.y), "fouls")
 
@@ -247,12 +275,18 @@ def _shadow(solid: Solid, heights: tuple[float, float]) -> shapely.Geometry:
 
 
 def _key_poses(path: CarryPath) -> list[Pose]:
-    """Return the poses that tell the way: each turned or moved on well from the one before, and the last."""
-    poses = path.sampled(20.0)
-    far = 2 * path.mover.body.radius
+    """Return the poses that tell the way: each turned or moved on well from the one before, or lying; and the last."""
+    poses, laid = path.sampled(20.0), path.mover.layers.laid
     kept = [poses[0]]
-    for pose in poses[1:]:
+    for before, pose in pairwise(poses):
         moved = float(np.hypot(*(pose.at - kept[-1].at)))
-        if moved / far + abs(pose.angle - kept[-1].angle) / _TURNED > 1:
+        if (before.layer in laid) != (pose.layer in laid):
+            kept += [before, pose]
+        elif moved / _length(path, pose) + abs(pose.angle - kept[-1].angle) / _TURNED > 1:
             kept.append(pose)
     return [*kept[1:], poses[-1]]
+
+
+def _length(path: CarryPath, pose: Pose) -> float:
+    """Return how long the module is in plan as it is carried in a pose, mm."""
+    return 2 * max(part.radius for part, _ in path.mover.parts(pose.layer))

@@ -80,13 +80,16 @@ class Zone:
     """Room that a module needs to work: a door's swing, a drawer's pull, a lid, a hand to a valve.
 
     ``outward`` (3,) is the direction in which it reaches away from the module, and ``room`` how far, mm; a swing, which
-    turns, has no room but a radius, and 0 here.
+    turns, has no room but a radius, and 0 here. For a ``lifting`` one what stands on the module is taken off first; into
+    one for a ``hand`` somebody reaches with the hand and sees what the hand does.
     """
 
     name: str
     prisms: tuple[Prism, ...]
     outward: Floats
     room: float = 0.0
+    lifting: bool = False
+    hand: bool = False
 
 
 @dataclass(frozen=True)

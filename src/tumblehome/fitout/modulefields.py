@@ -100,6 +100,8 @@ class BoxZoneFields(Fields):
     left = length(0.0)
     fore = length(0.0)
     up = thickness(0.0)
+    lifting = flag()
+    hand = flag()
 
     def zone(self, frame: Frame, wide: float, deep: float, high: float) -> Zone:
         """Return the zone of a module of these measures that stands in a frame."""
@@ -115,7 +117,7 @@ class BoxZoneFields(Fields):
         }
         away, right = np.append(frame.away, 0.0), np.append(frame.right, 0.0)
         outward = {"face": -away, "back": away, "left": -right, "right": right, "top": np.array([0.0, 0.0, 1.0])}
-        return Zone(self.name, (frame.box(*spans[self.at]),), outward[self.at], self.room)
+        return Zone(self.name, (frame.box(*spans[self.at]),), outward[self.at], self.room, self.lifting, self.hand)
 
 
 class OpeningFields(Fields):

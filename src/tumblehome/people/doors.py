@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -38,6 +38,10 @@ __all__ = ["Opened", "check_doors", "meetings"]
 _WITHIN: Final = 400.0
 """Who uses what is open stands within this of it, mm; common practice, no published source."""
 _PRACTICE: Final = "common practice, no published source"
+_NEAR: Final = 0.01
+"""What is this near to it touches it, mm: the arc of a swing is told to more."""
+_TOLD: Final = 1.0
+"""What is before it is told where it differs by more than this from what is left of the aisle, mm."""
 _FAR: Final = 1e5
 """Longer than any van, mm."""
 
@@ -45,8 +49,9 @@ _FAR: Final = 1e5
 def check_doors(floor: Floor, person: Person) -> Iterator[Finding]:
     """Yield for each door, drawer and flap what it leaves of the aisle while it is open, and which two of them meet.
 
-    What opens is a zone that reaches sideways at the height of somebody's trunk, but for where a hand reaches in and where one
-    steps into a bath. It is taken to be in the way wherever it sweeps; a sliding door of the same opening sweeps nothing.
+    What opens is a zone that reaches sideways into an aisle at the height of somebody's trunk, but for where a hand reaches in
+    and where one steps into a bath. It is taken to be in the way wherever it sweeps; a sliding door of the same opening
+    sweeps nothing.
 
     Parameters
     ----------
@@ -56,7 +61,7 @@ def check_doors(floor: Floor, person: Person) -> Iterator[Finding]:
     now = passing_places(floor, person)
     for module, zone in _opening(floor.layout):
         opened = Opened(floor, module, zone, person)
-        if abs(zone.outward[2]) < 0.5 and opened.slabs:
+        if abs(zone.outward[2]) < 0.5 and opened.slabs and opened.width(floor) > CONTACT:
             yield _told(opened, now)
     yield from meetings(floor.layout)
 
@@ -126,21 +131,27 @@ class Opened:
             "before it": self._strip((p0, p1), (end, end + _WITHIN + deep / 2)),
             "beside it": self._strip((p0 - _WITHIN - wide / 2, p1 + _WITHIN + wide / 2), (start, end)),
         }
-        return next((words for words, strip in where.items() if self._standing.intersects(strip)), "")
+        return next((words for words, strip in where.items() if self._standing.intersects(self._joined(strip))), "")
+
+    def _joined(self, strip: shapely.Geometry) -> shapely.Geometry:
+        """Return what of a strip beside it is free and not parted from it by anything."""
+        free = reduce(shapely.intersection, (self.taken.region((s.low, s.high)) for s in body(self.person).slabs))
+        own = shapely.union_all([shapely.Polygon(prism.outline) for prism in self.zone.prisms])
+        parts = shapely.get_parts(shapely.intersection(free, strip)).tolist()
+        return shapely.union_all([part for part in parts if part.distance(own) < _NEAR])
 
     @cached_property
     def _standing(self) -> shapely.Geometry:
         """Where the middle of somebody may be who faces it or turns the back to it, with it open."""
-        spots: shapely.Geometry | None = None
+        spots = []
         for slab in body(self.person).slabs:
             half = np.array([slab.width, self.person.body_depth]) / 2
             shape = (
                 np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * half @ np.array([self._side, self.zone.outward[:2]])
             )
             plan = FreePlan(tuple(self.taken.free((slab.low, slab.high))))
-            free = shapely.MultiPolygon(regions_of(plan.places(shape)))
-            spots = free if spots is None else shapely.intersection(spots, free)
-        return shapely.Polygon() if spots is None else spots
+            spots.append(shapely.MultiPolygon(regions_of(plan.places(shape))))
+        return reduce(shapely.intersection, spots)
 
     @property
     def _side(self) -> Floats:
@@ -182,10 +193,10 @@ def _told(opened: Opened, now: list[tuple[float, float]]) -> Finding:
     swings, before, stands = opened.zone.room == 0, opened.before, opened.stands
 
     def words(units: str) -> str:
-        told = f"leaves {shown(left, units)} of the aisle's {shown(shut, units)} beside it"
-        slid = ", where a sliding door would leave all of it" if swings and left < shut - CONTACT else ""
+        told = f"leaves {shown(left, units)} of the aisle's {shown(shut, units)}"
+        slid = ", a sliding door would leave all of it" if swings and left < shut - CONTACT else ""
         passing = f"; takes {shown(lost, units)} of the stretch where two people pass" if lost > CONTACT else ""
-        room = f"; {shown(before, units)} before it" if before < _FAR else ""
+        room = f"; {shown(before, units)} before it" if _TOLD < abs(before - left) < _FAR else ""
         person = f", room to stand {stands}" if stands else ", no room to stand"
         return f"{told}{slid}{passing}{room}{person}"
 

@@ -1,10 +1,11 @@
 """Can a pump or a valve be seen and reached by hand, from where, or behind what is it buried?
 
-Somebody stands upright, kneels upright, or is on hands and knees with a level trunk, and stretches a straight arm out to the middle
-of a zone for a hand. What must be free is a straight line from the eyes to there, and what a cube as wide as the hand sweeps between there and
-the shoulder. Both are exact, for all places at once: seen from the middle of the zone, everything casts a shadow onto the level of
-the eyes, and, grown by half a hand on every side, onto that of the shoulders. Where somebody may stand or kneel, within the arm's
-reach and in no shadow, is a place from which it works; what casts the shadows is what it is buried behind.
+Somebody stands upright, kneels upright, or is on hands and knees with a level trunk, and stretches a straight arm out to the
+middle of a zone for a hand. What must be free is a straight line from the eyes to there, and what a cube as wide as the hand
+sweeps between there and the shoulder. Both are exact, for all places at once: seen from the middle of the zone, everything
+casts a shadow onto the level of the eyes, and, grown by half a hand on every side, onto that of the shoulders. Where somebody
+may be, within the arm's reach and in no shadow, is a place from which it works; what casts the shadows is what it is buried
+behind.
 """
 
 from __future__ import annotations
@@ -159,7 +160,8 @@ class _Places:
                     self._shadows[key] = shadow_of(module.solid, heights)
                 rings += self._shadows[key]
         empty = CrossSection(self._empty.free(heights), FillRule.Positive)
-        return (empty - outline_of(rings) if rings else empty).to_polygons()
+        free: list[Floats] = (empty - outline_of(rings) if rings else empty).to_polygons()
+        return free
 
     def of(self, posture: Posture, gone: frozenset[str]) -> shapely.Geometry:
         """Return where the middle of somebody may be, in plan, mm."""
@@ -259,9 +261,9 @@ class _Hand:
 
     def spots(self, posture: Posture, gone: frozenset[str] = frozenset()) -> shapely.Geometry:
         """Return where one may be to see and reach it with some modules taken out."""
-        near = shapely.intersection(self.places.of(posture, gone), self.disc(posture))
         barred = [shadow for name, shadow in self.shadows(posture).items() if name not in gone]
-        return shapely.difference(near, shapely.union_all(barred, grid_size=_GRID)) if barred else near
+        lit = shapely.difference(self.disc(posture), shapely.union_all(barred, grid_size=_GRID))
+        return lit if lit.area <= _LEAST else shapely.intersection(lit, self.places.of(posture, gone))
 
     def best(self, gone: frozenset[str] = frozenset()) -> tuple[Posture, Floats] | None:
         """Return in which posture it is reached, and from which place (2,) nearest to it, standing before kneeling."""
@@ -371,11 +373,9 @@ def _between_levels(starts: Floats, ends: Floats, a: Floats, b: Floats) -> tuple
 
 
 def _told(hand: _Hand) -> Finding:
-    gone: frozenset[str] | None = frozenset()
-    if not hand.best():
-        gone = hand.burying()
-        if gone is None:
-            return _never(hand)
+    gone = frozenset[str]() if hand.best() else hand.burying()
+    if gone is None:
+        return _never(hand)
     found = hand.best(gone)
     words = f"buried: more than {_MOST} modules must be taken out together to see and reach it"
     return _finding(hand, found, sorted(gone)) if found else _barred(hand, "tight", words)
