@@ -29,7 +29,7 @@ def people(
         list[str] | None,
         typer.Option(
             metavar="NAME",
-            help="Hold the aisle against a rule, as 'bus aisle', 'dual panel 850' or route; may be repeated.",
+            help="Hold the aisle against a rule, as bus-aisle, dual-panel or route; may be repeated.",
         ),
     ] = None,
     start: Annotated[
@@ -53,7 +53,7 @@ def people(
     \b
         tumblehome people long-heron
         tumblehome people long-heron --mode supper --units in
-        tumblehome people box-otter --from galley --to "sliding door" --gauge "bus aisle"
+        tumblehome people box-otter --from galley --to "sliding door" --gauge bus-aisle
         tumblehome people long-heron --chart aisle.svg
     """  # noqa: D301
     from tumblehome.people.gauge import gauge_named  # noqa: PLC0415  (loads what only this command needs)
@@ -82,7 +82,8 @@ def people(
         from tumblehome.drawing.aisle_drawing import draw_aisle  # noqa: PLC0415
 
         th.save(draw_aisle(layouts[0], person, shown), chart)
-        say(f"wrote {chart}")
+        if not as_json:
+            say(f"\n{chart}")
     raise typer.Exit(int(th.worst(findings) == "fouls"))
 
 
@@ -90,8 +91,8 @@ def _way(
     layouts: "Sequence[th.Layout]", person: "Person", gauges: "Sequence[Gauge]", start: str, end: str
 ) -> "list[th.Finding]":
     from tumblehome.checks import in_modes  # noqa: PLC0415  (as above)
-    from tumblehome.people.aisle import check_way  # noqa: PLC0415
     from tumblehome.people.ground import Floor  # noqa: PLC0415
+    from tumblehome.people.way import check_way  # noqa: PLC0415
 
     return in_modes({each.mode: list(check_way(Floor(each), person, start, end, gauges)) for each in layouts})
 

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
-from tumblehome.errors import InputError, nearest
-from tumblehome.lengths import parse_length
-from tumblehome.people.gauge import ROUTE, body, turned
-from tumblehome.people.ground import Gate, Ground
-from tumblehome.people.places import places_of, standing_before
+from tumblehome.people.gauge import ROUTE, SIDEWAYS, body, turned
+from tumblehome.people.ground import Floor, Gate
+from tumblehome.people.places import places_of
 from tumblehome.people.profile import widths_along
 from tumblehome.people.route import route_faults
 from tumblehome.people.words import between, said, shown
@@ -20,16 +17,15 @@ from tumblehome.people.words import between, said, shown
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from tumblehome.checks.finding import Verdict
     from tumblehome.people.gauge import Gauge
-    from tumblehome.people.ground import Floor
+    from tumblehome.people.ground import Ground
     from tumblehome.people.person import Person
 
-__all__ = ["check_aisle", "check_way", "upright"]
+__all__ = ["check_aisle", "pinch_of", "told_gate", "upright"]
 
 _HEAD: Final = 0.98
 """Who walks in a van that is lower than the stature stoops to this share of the room below its roof."""
-_POINT: Final = 30.0
-"""A place that is told by its station and breadth is so wide, mm."""
 
 
 def upright(person: Person, floor: Floor) -> Person:
@@ -45,57 +41,64 @@ def check_aisle(floor: Floor, person: Person, gauges: Sequence[Gauge] = ()) -> I
 
     Parameters
     ----------
-    floor : with its doorways closed
+    floor : with its doorways open
     person : who walks, facing forward and sideways
     gauges : further ones to be held against it, from rules
     """
-    walker = upright(person, floor)
+    walker, places = upright(person, floor), [place.floor for place in places_of(floor, person)]
     for gauge in (body(walker), turned(walker), *gauges):
-        ways = list(_narrowest(Ground(floor, gauge)))
-        gates = [way for way in ways if isinstance(way, Gate)]
-        worst = min(gates, key=lambda gate: gate.margin, default=None)
+        ways = list(_narrowest(floor.ground(gauge), places))
+        worst = _worst(ways)
         if worst is None:
-            yield _unbroken(floor, gauge, joined=bool(ways))
+            yield _unbroken(gauge, joined=bool(ways), expected=bool(places and floor.layout.shell.doorways))
         elif gauge.name == ROUTE.name and worst.margin < 0:
-            yield _told_route(floor, worst)
+            yield _told_route(floor, worst, places)
         else:
-            yield _told("aisle", gauge, worst, floor)
+            yield told_gate("aisle", gauge, worst)
 
 
-def _unbroken(floor: Floor, gauge: Gauge, *, joined: bool) -> Finding:
+def pinch_of(floor: Floor, person: Person) -> Gate | None:
+    """Return the narrowest gate for who walks facing forward, as `check_aisle` tells it; None where nothing narrows the way."""
+    ground = floor.ground(body(upright(person, floor)))
+    return _worst(list(_narrowest(ground, [place.floor for place in places_of(floor, person)])))
+
+
+def _worst(ways: Sequence[Gate | float]) -> Gate | None:
+    return min((way for way in ways if isinstance(way, Gate)), key=lambda gate: gate.margin, default=None)
+
+
+def _unbroken(gauge: Gauge, *, joined: bool, expected: bool) -> Finding:
     """Return what is said where no gate is on a way: because all is wide, or nobody goes there, or no floor is free so high."""
-    is_barred = not joined and bool(places_of(floor)) and bool(floor.layout.shell.doorways)
     high = max(slab.high for slab in gauge.slabs)
 
     def words(units: str) -> str:
-        if is_barred:
+        if joined:
+            return "nothing on the way narrows it"
+        if expected:
             return f"no floor that is free to {shown(high, units)} joins a doorway and where people are"
-        return (
-            "nothing on the way narrows it"
-            if joined
-            else "nobody stands, sits or sleeps where a way from a doorway leads"
-        )
+        return "nobody stands, sits or sleeps here, or no doorway is stated"
 
-    return Finding("aisle", gauge.name, "tight" if is_barred else "clear", source=gauge.source, said=said(words))
+    verdict: Verdict = "tight" if expected and not joined else "clear"
+    return Finding("aisle", gauge.name, verdict, source=gauge.source, said=said(words))
 
 
-def _narrowest(ground: Ground) -> Iterator[Gate | float]:
+def _narrowest(ground: Ground, places: Sequence[shapely.Geometry]) -> Iterator[Gate | float]:
     """Yield the narrowest gate from the doorway that is best for each place, where any leads there."""
     floor = ground.floor
-    for place in places_of(floor):
-        ways = [ground.narrowest(place.floor, floor.inside(door)) for door in floor.layout.shell.doorways]
+    for place in places:
+        ways = [ground.narrowest(place, floor.inside(door)) for door in floor.layout.shell.doorways]
         known = [way for way in ways if way is not None]
         if known:
             yield max(known, key=lambda way: way.margin if isinstance(way, Gate) else way)
 
 
-def _told_route(floor: Floor, worst: Gate) -> Finding:
+def _told_route(floor: Floor, worst: Gate, places: Sequence[shapely.Geometry]) -> Finding:
     """Return what of the rule on the route's pinches the aisle breaks, from its first to its last place, across the van."""
     slab = ROUTE.slabs[0]
-    grounds = [place.floor for place in places_of(floor)] + [floor.inside(door) for door in floor.layout.shell.doorways]
-    aisle = shapely.intersection(shapely.union_all(grounds), floor.region((slab.low, slab.high)))
+    grounds = shapely.union_all([*places, *(floor.inside(door) for door in floor.layout.shell.doorways)])
+    aisle = shapely.intersection(grounds, floor.region((slab.low, slab.high)))
     start, _, end, _ = shapely.bounds(aisle).tolist()
-    widths = widths_along(floor, (slab.low, slab.high))
+    widths = widths_along(Floor(floor.layout, closed=True), (slab.low, slab.high))
     spans = [(max(each.start, start), min(each.end, end)) for each in widths]
     faults = route_faults([each.between(a, b) for each, (a, b) in zip(widths, spans, strict=True) if a < b])
 
@@ -110,33 +113,9 @@ def _told_route(floor: Floor, worst: Gate) -> Finding:
     )  # fmt: skip
 
 
-def check_way(floor: Floor, person: Person, start: str, end: str, gauges: Sequence[Gauge] = ()) -> Iterator[Finding]:
-    """Yield how narrow it is from one place to another, for somebody who faces forward, sideways, and for each gauge.
-
-    Parameters
-    ----------
-    start, end : a module, a doorway, or a station and a breadth as "2100mm, 0mm"
-
-    Raises
-    ------
-    InputError
-        For a place that is none, or that lies in a module or outside of the van.
-    """
-    places = [_place(floor, name) for name in (start, end)]
-    walker = upright(person, floor)
-    for gauge in (body(walker), turned(walker), *gauges):
-        found = Ground(floor, gauge).narrowest(*places)
-        subject = f"{start} to {end}"
-        if isinstance(found, Gate):
-            yield _told(subject, gauge, found, floor)
-        else:
-            words = "no floor joins the two" if found is None else "nothing on the way narrows it"
-            verdict = "fouls" if found is None else "clear"
-            yield Finding(subject, gauge.name, verdict, source=gauge.source, said=dict.fromkeys(("mm", "in"), words))  # type: ignore[arg-type]
-
-
-def _told(subject: str, gauge: Gauge, gate: Gate, floor: Floor) -> Finding:
-    tolerance = floor.layout.shell.measured_to
+def told_gate(subject: str, gauge: Gauge, gate: Gate) -> Finding:
+    """Return what is said about the narrowest gate on a way."""
+    tolerance = gate.floor.layout.shell.measured_to
     needed = gate.width - gate.margin
 
     def words(units: str) -> str:
@@ -146,48 +125,9 @@ def _told(subject: str, gauge: Gauge, gate: Gate, floor: Floor) -> Finding:
         )
         return f"{shown(gate.width, units)} {between(gate.parts)} at the {slabs}, {rest}"
 
-    verdict = (
-        verdict_of(gate.margin, tolerance) if gate.margin >= 0 else "fouls" if gauge.name == "sideways" else "tight"
-    )
+    barred: Verdict = "fouls" if gauge.name == SIDEWAYS else "tight"
+    verdict = verdict_of(gate.margin, tolerance) if gate.margin >= 0 else barred
     return Finding(
         subject, gauge.name, verdict, gate.width, needed, gate.at, cause=" and ".join(gate.parts),
         source=gauge.source, tolerance=tolerance, said=said(words),
     )  # fmt: skip
-
-
-def _place(floor: Floor, name: str) -> shapely.Geometry:
-    layout = floor.layout
-    for door in layout.shell.doorways:
-        if door.name == name:
-            return floor.outside(door)
-    for module in layout.modules:
-        if module.name == name:
-            known = [place.floor for place in places_of(floor) if place.module is module]
-            return shapely.union_all(known) if known else standing_before(module)
-    at = _point(name)
-    if at is None:
-        known_names = [*(door.name for door in layout.shell.doorways), *(module.name for module in layout.modules)]
-        hint = nearest(name, known_names)
-        raise InputError(
-            f"there is no module or doorway '{name}'{hint}; or write station and breadth, as \"2100mm, 0mm\""
-        )
-    _refuse_filled(floor, name, *at)
-    return shapely.box(at[0] - _POINT, at[1] - _POINT, at[0] + _POINT, at[1] + _POINT)
-
-
-def _point(text: str) -> tuple[float, float] | None:
-    parts = text.split(",")
-    if len(parts) != 2:
-        return None
-    return parse_length(parts[0].strip()), parse_length(parts[1].strip())
-
-
-def _refuse_filled(floor: Floor, name: str, station: float, breadth: float) -> None:
-    at = np.array([station, breadth, floor.layout.shell.heights[0] + 1.0])
-    for height in (at[2], 300.0, 900.0):
-        at[2] = height
-        held = floor.layout.what_holds(at)
-        if any(module.name == held for module in floor.layout.modules):
-            raise InputError(f"'{name}' lies in {held}; name a place on the floor, or the module itself")
-    if not shapely.intersects(floor.region((300.0, 900.0)), shapely.Point(station, breadth)):
-        raise InputError(f"'{name}' lies outside of the van; stations and breadths are those of its floor")

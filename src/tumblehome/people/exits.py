@@ -11,16 +11,20 @@ import shapely
 from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body, turned
-from tumblehome.people.ground import Gate, Ground
+from tumblehome.people.ground import Gate
 from tumblehome.people.places import places_of
+from tumblehome.people.rigid import turns_out
 from tumblehome.people.words import between, joined, said, shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    import numpy as np
+    from numpy.typing import NDArray
+
     from tumblehome.body.parts import Doorway
     from tumblehome.checks.finding import Verdict
-    from tumblehome.people.ground import Floor
+    from tumblehome.people.ground import Floor, Ground
     from tumblehome.people.person import Person
     from tumblehome.people.places import Place
 
@@ -35,7 +39,10 @@ _CAUTION: Final = "guidance: local codes and licensed practice decide"
 
 @dataclass(frozen=True, eq=False)
 class _Route:
-    """The best way by one doorway: how one goes there, and the narrowest gate; of no way, the least narrow for somebody turned."""
+    """The best way by one doorway: how one goes there, and the narrowest gate; of no way, the least narrow.
+
+    Where the posture changes on the way no gate is told.
+    """
 
     doorway: Doorway
     how: str
@@ -52,8 +59,14 @@ class _Route:
         return self.is_open, -_HOW.index(self.how) if self.is_open else 0, _margin(self.found)
 
 
-_HOW: Final = ("", "stooped", "only sideways", "only sideways and stooped")
+_HOW: Final = (
+    "", "stooped", "stooped in places", "only sideways", "only sideways and stooped", "only sideways and stooped in places",
+)  # fmt: skip
 """How one gets out, the easiest first."""
+
+
+_BENDS: Final = "where the shoulders must give round a corner"
+"""What is said where a body that does not bend has no way."""
 
 
 def _margin(found: Gate | float | None) -> float:
@@ -70,11 +83,21 @@ class _Walk:
     person: Person
 
     @cached_property
-    def _grounds(self) -> dict[str, Ground]:
+    def _bodies(self) -> tuple[Person, Person]:
+        """The person as tall as one walks there, and stooped."""
         tall = upright(self.person, self.floor)
-        low = tall.scaled(min(1.0, _STOOP * self.person.stature / tall.stature))
+        return tall, tall.scaled(min(1.0, _STOOP * self.person.stature / tall.stature))
+
+    def gives_way(self, route: _Route, start: shapely.Geometry) -> bool:
+        """Whether one who goes sideways must bend to get round a corner: a body that does not bend has no way."""
+        postures = {_HOW[3]: self._bodies[0], _HOW[4]: self._bodies[1]}
+        return route.how in postures and not turns_out(self.floor, postures[route.how], start, route.doorway)
+
+    @cached_property
+    def _grounds(self) -> dict[str, Ground]:
+        tall, low = self._bodies
         gauges = (body(tall), body(low), turned(tall), turned(low))
-        return {how: Ground(self.floor, gauge) for how, gauge in zip(_HOW, gauges, strict=True)}
+        return {how: self.floor.ground(gauge) for how, gauge in zip((*_HOW[:2], *_HOW[3:5]), gauges, strict=True)}
 
     def routes(self, start: shapely.Geometry) -> list[_Route]:
         """Return the routes from a place by all doorways, the best first."""
@@ -83,14 +106,27 @@ class _Walk:
 
     def _route(self, start: shapely.Geometry, door: Doorway) -> _Route:
         """Return the easiest way by a doorway from where there is room for the body."""
-        outside = self.floor.outside(door)
         tries = []
-        for how, ground in self._grounds.items():
-            way = ground.narrowest(start, outside)
-            tries.append(_Route(door, how, way if _margin(way) < 0 or ground.has_room_in(start) else None))
+        for how in _HOW:
+            tries.append(_Route(door, how, self._way(how, start, self.floor.outside(door))))
             if tries[-1].is_open:
                 return tries[-1]
         return max(tries, key=lambda route: _margin(route.found))
+
+    def _way(self, how: str, start: shapely.Geometry, outside: shapely.Geometry) -> Gate | float | None:
+        if how in self._grounds:
+            way = self._grounds[how].narrowest(start, outside)
+            return way if _margin(way) < 0 or self._grounds[how].has_room_in(start) else None
+        mixed = self._mixed[how]
+        joined = shapely.intersects(mixed, start) & shapely.intersects(mixed, outside)
+        return 0.0 if joined.any() else None
+
+    @cached_property
+    def _mixed(self) -> dict[str, NDArray[np.object_]]:
+        """The separate pieces of where the middle of somebody can be who changes posture on the way, where both have room."""
+        kinds = {_HOW[2]: _HOW[:2], _HOW[5]: (*_HOW[:2], *_HOW[3:5])}
+        grounds = {how: [self._grounds[each].standing for each in each_of] for how, each_of in kinds.items()}
+        return {how: shapely.get_parts(shapely.union_all(standing)) for how, standing in grounds.items()}
 
     def barring(self, place: Place, *, alone: bool) -> list[str]:
         """Return the modules near a place that trap the one in it: without any one of them there is a way out."""
@@ -101,7 +137,7 @@ class _Walk:
             low, high = module.bounds
             if module.parent is None and module.name not in own and near.intersects(shapely.box(*low[:2], *high[:2])):
                 without = _Walk(self.floor.without(module.name), self.person)
-                again = next(other for other in places_of(without.floor) if other.name == place.name)
+                again = next(other for other in places_of(without.floor, self.person) if other.name == place.name)
                 if without.routes(again.alone if alone else again.floor)[0].is_open:
                     found.append(module.name)
         return found
@@ -110,11 +146,12 @@ class _Walk:
 def check_exits(floor: Floor, person: Person) -> Iterator[Finding]:
     """Yield for each seat, bed, counter and bath by which doorway one gets out, how narrow it is, or by what one is trapped.
 
-    A way is walked upright, or as the roof lets one, or else stooped; facing forward, or else sideways, where a body is taken
-    to be as wide as it is deep. What ends within 200 mm of the floor is stepped over; heads duck. Who sits or lies gets up to
-    floor within half a step that nothing bars at the height of the trunk, and on which there is room for the body. Where that
-    needs a neighbor on the same seat to rise first, or one to climb over the other in bed, it is said. A bed with fewer than
-    two ways out is told of. Guidance only.
+    A way is walked upright, or as the roof lets one, or else stooped, all along or in places; facing forward, or else sideways,
+    where a body is taken to be as wide as it is deep; whether one that does not bend gets round the corners is then proven, and
+    said where it does not. What ends within 200 mm of the floor is stepped over; heads duck. Who sits or lies gets up to floor
+    within half a step that nothing bars at the height of the trunk, and on which there is room for the body. Where that needs a
+    neighbor on the same seat to rise first, or one to climb over the other in bed, it is said. A bed with fewer than two ways
+    out is told of. Guidance only.
 
     Parameters
     ----------
@@ -123,7 +160,7 @@ def check_exits(floor: Floor, person: Person) -> Iterator[Finding]:
     """
     walk = _Walk(floor, person)
     ways: dict[str, set[str]] = {}
-    for place in places_of(floor):
+    for place in places_of(floor, person):
         if not floor.layout.shell.doorways:
             yield _doorless(place)
             continue
@@ -144,9 +181,10 @@ def _told(place: Place, routes: list[_Route], walk: _Walk, *, shared: bool) -> F
         return _trapped(place, best, walk)
     by = joined([route.doorway.name for route in routes if route.is_open])
     first = f"{_until(place, walk)}, then " if shared else ""
+    bends = [_BENDS] if walk.gives_way(best, place.floor if shared else place.alone) else []
 
     def words(units: str) -> str:
-        parts = [f"{first}out by {by}", *filter(None, [best.how])]
+        parts = [f"{first}out by {by}", *filter(None, [best.how]), *bends]
         if narrow:
             parts.append(f"narrowest {shown(narrow.width, units)} {between(narrow.parts)}")
             parts.append(f"{shown(narrow.margin, units)} to spare")

@@ -11,8 +11,10 @@ from tumblehome.people.person import SOURCE
 if TYPE_CHECKING:
     from tumblehome.people.person import Person
 
-__all__ = ["GAUGES", "INCH", "ROUTE", "STEPPED_OVER", "Gauge", "Slab", "body", "gauge_named", "turned"]
+__all__ = ["GAUGES", "INCH", "ROUTE", "SIDEWAYS", "STEPPED_OVER", "Gauge", "Slab", "body", "gauge_named", "turned"]
 
+SIDEWAYS: Final = "sideways"
+"""The name of the gauge of somebody who goes sideways."""
 INCH: Final = 25.4
 """Millimeters of an inch."""
 STEPPED_OVER: Final = 200.0
@@ -67,7 +69,7 @@ def turned(person: Person) -> Gauge:
     facing = body(person)
     depths = (person.belly_depth, person.chest_depth)
     slabs = (Slab(s.name, s.low, s.high, deep) for s, deep in zip(facing.slabs, depths, strict=True))
-    return Gauge("sideways", tuple(slabs), facing.source)
+    return Gauge(SIDEWAYS, tuple(slabs), facing.source)
 
 
 ROUTE: Final = Gauge(

@@ -14,6 +14,7 @@ import operator
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Final
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
     from tumblehome.body.parts import Doorway
     from tumblehome.body.shell import Shell
-    from tumblehome.fitout import Layout
+    from tumblehome.fitout import Layout, Module
     from tumblehome.people.gauge import Gauge, Slab
 
     Floats = NDArray[np.float64]
@@ -55,8 +56,10 @@ _WIDE: Final = 700.0
 """A gate with more clearance than this is no gate: nothing is told of it, mm."""
 _GRID: Final = 1e-4
 """Lines are joined where they meet within this, mm."""
+_OVERSHOOT: Final = 2e-3
+"""A gate's line is longer by this than the gate, mm, so that it surely cuts; what is no longer than this of it parts nothing."""
 _SIDE: Final = 0.02
-"""So far to both sides of a gate lie the two pieces that it joins, mm."""
+"""So far at most to both sides of a gate the two pieces that it joins are looked for, mm."""
 _FINE: Final = 64
 """Round corners are drawn with so many chords a quarter where it is asked whether a body stands: 0.05 mm off at 600 mm."""
 _JAMB: Final = 150.0
@@ -98,10 +101,10 @@ class Floor:
         kept = tuple(module for module in self.layout.modules if module.name not in gone)
         return Floor(replace(self.layout, modules=kept), self.closed)
 
-    def inside(self, doorway: Doorway) -> shapely.Polygon:
-        """Return the ground behind a doorway, as one steps in, mm."""
+    def inside(self, doorway: Doorway, deep: float = _STEP) -> shapely.Polygon:
+        """Return the ground behind a doorway, as deep from the lined wall as one steps in, mm."""
         low, high = self.layout.shell.lined.solid.bounds
-        (a, b), deep = doorway.span, _STEP
+        a, b = doorway.span
         if doorway.side == "rear":
             return shapely.box(high[0] - deep, a, high[0], b)
         return (
@@ -110,23 +113,38 @@ class Floor:
             else shapely.box(a, low[1], b, low[1] + deep)
         )
 
+    @cached_property
+    def _outside(self) -> dict[str, shapely.Polygon]:
+        return {door.name: self._before(door) for door in self.layout.shell.doorways}
+
     def outside(self, doorway: Doorway) -> shapely.Polygon:
         """Return the ground before a doorway, mm."""
+        return self._outside[doorway.name]
+
+    def _before(self, doorway: Doorway) -> shapely.Polygon:
         low, high = doorway.heights
         ground, _ = outside_of(self.layout.shell, doorway, (max(low, EDGE), high), _FAR)
         a, b = doorway.span
         strip = (-1e6, a, 1e6, b) if doorway.side == "rear" else (a, -1e6, b, 1e6)
         return shapely.intersection(ground, shapely.box(*strip))
 
+    def ground(self, gauge: Gauge) -> Ground:
+        """Return it as a gauge sees it."""
+        if gauge not in self._grounds:
+            self._grounds[gauge] = Ground(self, gauge)
+        return self._grounds[gauge]
+
+    @cached_property
+    def _grounds(self) -> dict[Gauge, Ground]:
+        return {}
+
     def free(self, heights: tuple[float, float]) -> list[Floats]:
         """Return what is free throughout heights, as rings (k, 2) in mm with holes clockwise."""
         if heights not in self._plans:
-            doors = () if self.closed else self.layout.shell.doorways
-            outside = [self.outside(door) for door in doors]
+            outside = () if self.closed else self._outside.values()
             grounds = [shapely.get_coordinates(shapely.geometry.polygon.orient(ground))[:-1] for ground in outside]
-            empty = CrossSection([*band(self._shell, heights=heights).rings, *grounds], FillRule.Positive)
-            standing = [m for m in self.layout.modules if m.parent is None]
-            shadows = [ring for module in standing for ring in shadow_of(module.solid, heights)]
+            empty = CrossSection([*_band(self._shell, heights), *grounds], FillRule.Positive)
+            shadows = [ring for m in self.layout.modules if m.parent is None for ring in _covered(m, heights)]
             left = empty - outline_of(shadows) if shadows else empty
             self._plans[heights] = left.simplify(_STRAIGHT).to_polygons()
         return self._plans[heights]
@@ -279,9 +297,9 @@ class Ground:
         """The gates as lines across the region, a hair longer, so that they cut it; as far as it goes on both sides of them."""
         ends = np.array([gate.ends for gate in self.gates]).reshape(-1, 2, 2)
         way = ends[:, 1] - ends[:, 0]
-        way *= 10 * _GRID / np.hypot(*way.T)[:, None]
+        way *= _OVERSHOOT / 2 / np.hypot(*way.T)[:, None]
         whole = shapely.linestrings(np.stack([ends[:, 0] - way, ends[:, 1] + way], axis=1))
-        seen: Array = shapely.intersection(whole, shapely.buffer(self.region, 10 * _GRID, join_style="mitre"))
+        seen: Array = shapely.intersection(whole, shapely.buffer(self.region, _OVERSHOOT / 2, join_style="mitre"))
         for i in np.flatnonzero(shapely.get_num_geometries(seen) > 1).tolist():
             parts = shapely.get_parts(seen[i])
             seen[i] = parts[np.argmin(shapely.distance(parts, shapely.Point(self.gates[i].middle)))]
@@ -311,7 +329,10 @@ class Ground:
         start, end = ends.reshape(2, -1, 2)
         run, middle = end - start, (start + end) / 2
         on = shapely.dwithin(shapely.points(middle[part]), self._lines[which], 3 * _GRID)
-        across = np.column_stack([-run[:, 1], run[:, 0]]) * (_SIDE / np.maximum(np.hypot(*run.T), _GRID))[:, None]
+        length = 5 * np.hypot(*run.T)
+        on &= length[part] > _OVERSHOOT
+        beyond = np.minimum(_SIDE, length / 10) / np.maximum(length / 5, _GRID)
+        across = np.column_stack([-run[:, 1], run[:, 0]]) * beyond[:, None]
         beside = [np.full(len(noded), -1, dtype=np.intp) for _ in range(2)]
         for side, sign in zip(beside, (1, -1), strict=True):
             point, piece = tree.query(shapely.points(middle + sign * across), predicate="within")
@@ -330,6 +351,16 @@ class Ground:
         found: list[int] = near[shares > _AREA].tolist()
         return found
 
+    def _joins(self, start: shapely.Geometry, end: shapely.Geometry) -> bool:
+        """Whether a part of the floor reaches from one place to another at all."""
+        return bool((shapely.intersects(self._parts, start) & shapely.intersects(self._parts, end)).any())
+
+    @cached_property
+    def _parts(self) -> Array:
+        parts: Array = shapely.get_parts(self.region)
+        shapely.prepare(parts)
+        return parts
+
     def narrowest(self, start: shapely.Geometry, end: shapely.Geometry) -> Gate | float | None:
         """Return the narrowest gate on the widest way from one place to another.
 
@@ -341,6 +372,8 @@ class Ground:
         -------
         Gate, or the clearance in mm that it has at least where no gate is so narrow; None where no floor joins the two.
         """
+        if not self._joins(start, end):
+            return None
         _, _, joined = self._pieces
         ends = set(self.pieces_of(end))
         best: dict[int, float] = {}
@@ -360,6 +393,26 @@ class Ground:
                     tighter = gate if gate.margin < -known else narrow
                     heapq.heappush(queue, (-min(gate.margin, -known), count, other, tighter))
         return None
+
+
+_BANDS: Final[WeakKeyDictionary[Shell, dict[tuple[float, float], list[Floats]]]] = WeakKeyDictionary()
+"""The bands of shells that are still about: all modes of a plan have the same one."""
+
+
+def _band(shell: Shell, heights: tuple[float, float]) -> list[Floats]:
+    """Return what is free of a shell throughout heights, as rings."""
+    known = _BANDS.setdefault(shell, {})
+    if heights not in known:
+        known[heights] = band(shell, heights=heights).rings
+    return known[heights]
+
+
+def _covered(module: Module, heights: tuple[float, float]) -> list[Floats]:
+    """Return what a module covers in plan within heights; what touches them counts not."""
+    if module.kind != "rigid":
+        return shadow_of(module.solid, heights)
+    low, high = heights[0] + EDGE, heights[1] - EDGE
+    return [prism.outline for prism in module.body if prism.top > low and prism.bottom < high]
 
 
 def _balanced(gap: Floats, one: Floats, other: Floats) -> Floats:

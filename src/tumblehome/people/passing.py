@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tumblehome.people.gauge import Slab
     from tumblehome.people.ground import Floor
 
-__all__ = ["check_passing", "passing_places"]
+__all__ = ["check_passing", "passing_places", "passing_width"]
 
 _MEDIAN: Final = 50
 _SOURCE: Final = "common practice, no published source: an aisle lets two people pass where a van is for a couple"
@@ -58,7 +58,7 @@ def _side_by_side(
     across : how wide it is there, slab by slab
     at_left, at_right : the slabs of the two
     """
-    apart = max(one.width + other.width for one, other in zip(at_left, at_right, strict=True)) / 2
+    apart = _apart(at_left, at_right)
     spans = [(across[0].start, across[0].end)]
     lefts, rights = zip(across, at_left, strict=True), zip(across, at_right, strict=True)
     for (one, slab), (other, next_slab) in product(lefts, rights):
@@ -66,6 +66,17 @@ def _side_by_side(
         span = between.at_least(apart + (slab.width + next_slab.width) / 2)
         spans = meeting(spans, [span]) if span else []
     return spans
+
+
+def _apart(one: Sequence[Slab], other: Sequence[Slab]) -> float:
+    """Return how far the middles of two are from each other at least, mm."""
+    return max(a.width + b.width for a, b in zip(one, other, strict=True)) / 2
+
+
+def passing_width(person: Person) -> float:
+    """Return how wide an aisle between upright walls must be for two to pass, mm: less than twice the breadth of the shoulders."""
+    facing, aside = body(person).slabs, turned(person).slabs
+    return _apart(facing, aside) + sum(max(slab.width for slab in slabs) for slabs in (facing, aside)) / 2
 
 
 def check_passing(floor: Floor, person: Person) -> Iterator[Finding]:

@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass, fields
 from functools import cache
 from importlib.resources import files
+from math import inf
 from typing import Any, Final, Literal
 
 from tumblehome.errors import InputError
@@ -66,6 +67,13 @@ class Person:
     reach_forward: float
     reach_overhead_sitting: float
     hand_breadth: float
+
+    def __post_init__(self) -> None:
+        """Refuse a size that nobody has."""
+        for field in fields(self):
+            size = getattr(self, field.name)
+            if not 0 < size < inf:
+                raise InputError(f"{field.name} of a person is {size}; give a size above zero, in mm")
 
     @classmethod
     def of(cls, percentile: int = 95, sex: Sex | None = None) -> Person:

@@ -1,8 +1,9 @@
 """Where do people sit, lie and stand, and where do they put their feet when they get up?
 
-Somebody who sits or lies moves along the seat or mattress with the trunk upright: the trunk takes the heights from over the
-thighs to under the shoulders, so that whatever stands in them bars the way, as a table's top does, and what is lower bars
-nothing. The feet come down within half a step of the seat. For one who shares a seat or a bed, neighbors who stay are in the way.
+Somebody who sits moves along the seat with the trunk upright: it takes the heights from over the thighs to under the shoulders, so
+that whatever stands in them bars the way, as a table's top does, and what is lower bars nothing. Who lies rolls along the mattress.
+The trunk is a disc as wide as the body is deep: less than it needs when it turns, never more. The feet come down within half a
+step of the seat. For one who shares a seat or a bed, neighbors who stay are in the way.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from tumblehome.fitout import Layout, Module
     from tumblehome.people.ground import Floor
+    from tumblehome.people.person import Person
 
     Floats = NDArray[np.float64]
 
@@ -30,9 +32,9 @@ __all__ = ["Place", "is_covered", "places_of", "slots_of", "standing_before", "s
 
 _FLAT: Final = 20.0
 """The surface on which one sits or lies is all that ends within this of its lowest top, mm: what is higher is a back."""
-_ABOVE: Final = (200.0, 500.0)
-"""Who gets up moves between these heights above the seat or mattress, mm: over the thighs, which the 95th percentile has 207 mm
-thick (ANSUR II), and under the shoulders."""
+_ABOVE: Final = {"seat": (200.0, 500.0), "bed": (50.0, 350.0)}
+"""Who gets up moves between these heights above the seat or mattress, mm. On a seat over the thighs, which the 95th percentile
+has 207 mm thick, and under the shoulders; on a bed lying, as a chest is 280 mm deep (ANSUR II)."""
 _REACH: Final = 350.0
 """So far from a seat or mattress one puts the feet to get up, mm: about half a step; common practice, no published source."""
 _BEFORE: Final = 400.0
@@ -40,6 +42,10 @@ _BEFORE: Final = 400.0
 _COVERED: Final = {"seat": 400.0, "bed": 250.0}
 """With less above it than this, mm, nobody sits or lies there: half of what the smallest sit high, and little more than a
 body's depth (ANSUR II)."""
+_FINE: Final = 32
+"""Round corners are drawn with so many chords a quarter: 0.1 mm off at most."""
+_TOUCH: Final = 1e-3
+"""Neighbors may touch, mm."""
 _LEAST: Final = 1.0
 """Less of a place than this is none, mm2."""
 _WORDS: Final = {"seat": "place", "bed": "sleeper"}
@@ -48,9 +54,9 @@ _WORDS: Final = {"seat": "place", "bed": "sleeper"}
 
 @dataclass(frozen=True, eq=False)
 class Place:
-    """A place that people leave: whose it is, the floor (a shape in plan, mm) on which they find their feet, and its kind.
+    """A place that people leave: whose it is, its kind, and where their middle gets to from there (a shape in plan, mm).
 
-    ``alone`` is that floor when the neighbors on the same seat or bed stay: it may be less, or nothing.
+    ``alone`` is the same when the neighbors on the same seat or bed stay: it may be less, or nothing.
     """
 
     module: Module
@@ -60,21 +66,24 @@ class Place:
     alone: shapely.Geometry
 
 
-def places_of(floor: Floor) -> list[Place]:
-    """Return the places of a layout: each seat, bed, counter and bath, in the order of its modules."""
+def places_of(floor: Floor, person: Person) -> list[Place]:
+    """Return the places of a layout: each person's on each seat and bed, and each counter and bath, in the order of its modules."""
     used_ = (m for m in floor.layout.modules if m.use and not (m.use.kind in _COVERED and is_covered(floor.layout, m)))
-    return [place for module in used_ for place in _places(module, floor)]
+    return [place for module in used_ for place in _places(module, floor, person)]
 
 
-def _places(module: Module, floor: Floor) -> Iterator[Place]:
+def _places(module: Module, floor: Floor, person: Person) -> Iterator[Place]:
     kind = module.use.kind if module.use else ""
     if kind in ("seat", "bed"):
         slots = slots_of(module) if kind == "seat" else _berths(module)
+        low, high = (top_of(module) + up for up in _ABOVE[kind])
+        trunk = shapely.buffer(floor.region((low, high)), -person.body_depth / 2, quad_segs=_FINE)
         for i, slot in enumerate(slots):
             name = module.name if len(slots) == 1 else f"{module.name}, {_WORDS[kind]} {i + 1}"
             others = shapely.union_all([other for other in slots if other is not slot])
-            ends = (_around(slot, top_of(module), floor, *shared) for shared in ((others, None), (None, others)))
-            yield Place(module, name, kind, *ends)
+            whole = _around(slot, shapely.union(slot, others), trunk)
+            alone = shapely.difference(trunk, shapely.buffer(others, person.body_depth / 2 - _TOUCH, quad_segs=_FINE))
+            yield Place(module, name, kind, whole, _around(slot, slot, alone))
     elif kind in ("counter", "bath"):
         region = standing_before(module)
         yield Place(module, module.name, kind, region, region)
@@ -138,14 +147,8 @@ def standing_before(module: Module, *, deep: float = _BEFORE) -> shapely.Polygon
     return shapely.Polygon(module.frame.box(ends, (-deep, 0.0), (0.0, 1.0)).outline)
 
 
-def _around(
-    slot: shapely.Geometry, top: float, floor: Floor, used: shapely.Geometry | None, taken: shapely.Geometry | None
-) -> shapely.Geometry:
-    """Return the floor within reach of a place, and of what else of the seat may be used, as far as nothing bars the way."""
-    whole = slot if used is None else shapely.union(slot, used)
-    free = floor.region((top + _ABOVE[0], top + _ABOVE[1]))
-    near = shapely.intersection(shapely.buffer(whole, _REACH, join_style="mitre"), free)
-    if taken is not None:
-        near = shapely.difference(near, taken)
+def _around(slot: shapely.Geometry, used: shapely.Geometry, trunk: shapely.Geometry) -> shapely.Geometry:
+    """Return where the trunk gets to from a place on a seat: on all that may be used of it, and within reach of that."""
+    near = shapely.intersection(shapely.buffer(used, _REACH, join_style="mitre"), trunk)
     joined = [part for part in shapely.get_parts(near) if shapely.area(shapely.intersection(part, slot)) > _LEAST]
     return shapely.union_all(joined) if joined else shapely.Polygon()

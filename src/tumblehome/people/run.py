@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from tumblehome.checks.modes import in_modes
 from tumblehome.people.aisle import check_aisle
 from tumblehome.people.bath import check_bath
 from tumblehome.people.beds import check_beds
+from tumblehome.people.doors import check_doors
+from tumblehome.people.egress import check_egress
 from tumblehome.people.exits import check_exits
 from tumblehome.people.ground import Floor
 from tumblehome.people.headroom import check_headroom
 from tumblehome.people.passing import check_passing
 from tumblehome.people.seats import check_seats
+from tumblehome.people.service import check_service
 from tumblehome.people.tables import check_tables
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from tumblehome.checks.finding import Finding
     from tumblehome.fitout import Layout
@@ -24,6 +27,11 @@ if TYPE_CHECKING:
     from tumblehome.people.person import Person
 
 __all__ = ["people"]
+
+_QUESTIONS: Final[tuple[Callable[[Layout, Person], Iterable[Finding]], ...]] = (
+    check_beds, check_seats, check_tables, check_bath,
+)  # fmt: skip
+"""What is asked of a layout beside its aisle and its ways out."""
 
 
 def people(
@@ -50,9 +58,8 @@ def _found(
 ) -> list[Finding]:
     if progress:
         progress(f"walking through {layout.title}")
-    open_, closed = Floor(layout), Floor(layout, closed=True)
-    found = [*check_aisle(closed, person, gauges), *check_passing(closed, person), *check_headroom(closed, person)]
-    found += check_exits(open_, person)
-    for question in (check_beds, check_seats, check_tables, check_bath):
-        found += question(layout, person)
-    return found
+    opened, closed = Floor(layout), Floor(layout, closed=True)
+    found = [*check_aisle(opened, person, gauges), *check_passing(closed, person), *check_headroom(closed, person)]
+    found += [*check_exits(opened, person), *check_egress(opened)]
+    found += [*check_doors(closed, person), *check_service(opened, person)]
+    return found + [finding for question in _QUESTIONS for finding in question(layout, person)]
