@@ -22,7 +22,9 @@ from tumblehome.errors import InputError, nearest
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["MAX_BYTES", "TomlFile", "inside", "is_there", "output_folder", "read_text", "read_toml", "replace_file"]
+__all__ = [
+    "MAX_BYTES", "TomlFile", "inside", "is_there", "output_folder", "parse_toml", "read_text", "read_toml", "replace_file",
+]  # fmt: skip
 
 MAX_BYTES = 20_000_000
 """Bytes of text read unless told otherwise: a thousand times a long layout, and still read in well under a second."""
@@ -136,7 +138,11 @@ def read_toml(path: Path | str, what: str = "TOML file") -> TomlFile:
     Raises InputError as `read_text` does, and with the line and the reason when the file is not sound TOML (a key that
     stands twice, a quote that is never closed).
     """
-    text = read_text(path, what)
+    return parse_toml(read_text(path, what), path)
+
+
+def parse_toml(text: str, path: Path | str) -> TomlFile:
+    """Read a text as the TOML file at a path would be read, which need not exist; raises as `read_toml` does."""
     try:
         return TomlFile(Path(path), text, tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:

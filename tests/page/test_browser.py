@@ -120,7 +120,7 @@ def demo_file(demo_page: str, tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.mark.parametrize("device", _DEVICES)
 def test_it_opens_and_shows_the_van(browser: Any, demo_file: Path, device: str) -> None:
     with visit(browser, demo_file, device) as page:
-        assert page.title() == "Two players and a cello"
+        assert page.title() == "Two players and a cello, day"
         wide = _DEVICES[device]["viewport"]["width"]
         assert page.evaluate("document.documentElement.scrollWidth") == wide
         pixels = picture(page)

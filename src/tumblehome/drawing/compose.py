@@ -68,14 +68,15 @@ class Composition:
         yield from ((layer, shapes[layer], words[layer]) for layer in palette.LAYERS if shapes[layer] or words[layer])
 
 
-def compose(drawing: Drawing) -> Composition:
-    """Lay `drawing` out on its sheet.
+def compose(drawing: Drawing, pane: Sheet | None = None) -> Composition:
+    """Lay `drawing` out on its sheet, or on a pane of a screen: there neither title nor notes stand around it.
 
     Raises InputError for an unknown layer, verdict or paper and for a drawing that does not fit, PictureError when its
     labels do not.
     """
-    sheet = sheet_for(drawing)
-    around = (*header(drawing, sheet), *notes(drawing, sheet), *(net(drawing.rules, sheet) if drawing.rules else ()))
+    sheet = pane or sheet_for(drawing)
+    words = () if pane else (*header(drawing, sheet), *notes(drawing, sheet))
+    around = (*words, *(net(drawing.rules, sheet) if drawing.rules else ()))
     drawn = [Placed(item, shapes_of(item, sheet)) for item in drawing.items]
     return Composition(sheet, around, tuple(_with_words(drawn, sheet)))
 

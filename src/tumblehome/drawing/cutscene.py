@@ -182,14 +182,20 @@ class CutScene:
 
     def behind(self) -> Iterator[tuple[str, Polygons]]:
         """Yield what is seen of each module behind the cut, the nearest first."""
-        hidden, void, axis = self._filled, self._free, self.plane.axis
+        yield from self._behind
+
+    @cached_property
+    def _behind(self) -> list[tuple[str, Polygons]]:
+        before, void, axis = [p for polygons in self.outer.values() for p in polygons], self._free, self.plane.axis
         reach = np.inf if self.plane.is_plan else _AHEAD
         outer = (module for module in self.modules if module.parent is None and module.name not in self.cut)
         behind = [module for module in outer if self.plane.at - reach < module.bounds[1][axis] <= self.plane.at]
+        seen: list[tuple[str, Polygons]] = []
         for module in sorted(behind, key=lambda m: -m.bounds[1][axis]):
             shape = shared(self._silhouette(module), void)
-            yield module.name, pieces(less(shape, [hidden]))
-            hidden = joined([hidden, shape])
+            seen.append((module.name, pieces(less(shape, [one for one in before if one.intersects(shape)]))))
+            before += shape.geoms
+        return seen
 
     def _silhouette(self, module: Module) -> shapely.Geometry:
         """Return the outline of a module seen along the cut's axis; of a scribed one, of its end next to the cut."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
     Polygons = Sequence[shapely.Polygon]
 
-__all__ = ["draw_section", "standard_drawings"]
+__all__ = ["draw_section", "pane_drawing", "standard_drawings"]
 
 Units = Literal["mm", "in"]
 
@@ -92,16 +92,30 @@ def draw_section(
     plane = CutPlane.through(shell, height, station, units)
     scene = CutScene(shell, modules, plane)
     name = f"{thing.title} · {shell.name}" if isinstance(thing, Layout) else shell.name
-    plain = Drawing(
+    plain = replace(_plain(scene, name, findings, units), paper=paper, scale=scale)
+    return lettered(plain, lambda mm: _Lettering(scene, tuple(findings), units, mm).items())
+
+
+def pane_drawing(scene: CutScene, findings: Sequence[Finding], units: Units, mm: float) -> Drawing:
+    """Return a cut as it is drawn on a pane of a screen, where one millimeter is so many of the van.
+
+    Nothing stands beside the body, and the pane itself shows the width: words without room on their things are left to
+    whoever points at them.
+    """
+    plain = _plain(scene, scene.shell.name, (), units)
+    return replace(plain, items=tuple(_Lettering(scene, tuple(findings), units, mm, is_pane=True).items()))
+
+
+def _plain(scene: CutScene, name: str, findings: Sequence[Finding], units: Units) -> Drawing:
+    """Return the drawing of a cut with nothing but its walls."""
+    plane = scene.plane
+    return Drawing(
         title=f"{'Plan at height' if plane.is_plan else 'Station'} {format_length(plane.at, units)}",
         subtitle=f"{_VIEW[plane.is_plan]} · {name}",
         items=tuple(_walls(scene)),
         notes=tuple(_notes(scene, findings, units)),
         rules=Rules(units, "half-breadth", "station") if plane.is_plan else Rules(units, "height", "half-breadth"),
-        paper=paper,
-        scale=scale,
     )
-    return lettered(plain, lambda mm: _Lettering(scene, tuple(findings), units, mm).items())
 
 
 def standard_drawings(layout: Layout, findings: Sequence[Finding], units: Units = "mm") -> dict[str, Drawing]:
@@ -139,6 +153,8 @@ class _Lettering:
     findings: tuple[Finding, ...]
     units: Units
     mm: float
+    is_pane: bool = False
+    """Whether it stands on a pane of a screen, with nothing beside the body."""
     beside: list[SideNote] = field(default_factory=list)
     """Words that found no room on their own things."""
     taken: list[shapely.Geometry] = field(default_factory=list)
@@ -150,13 +166,14 @@ class _Lettering:
         yield from self._things()
         yield from self._dimensions()
         yield from self._hidden()
-        yield from self._rear_doors()
+        yield from self._doors_within() if self.is_pane else (*self._rear_doors(), *self._side_notes())
+        yield from self._marks()
+
+    def _side_notes(self) -> Iterator[Item]:
         self.beside += [*self._gaps(), *self._side_doors()]
         x0, y0, x1, y1 = _skin_box(self.scene)
-        yield from side_notes(
-            self.beside, self.scene.plane, (y0, y1) if self.scene.plane.is_plan else (x0, x1), self.mm
-        )
-        yield from self._marks()
+        edges = (y0, y1) if self.scene.plane.is_plan else (x0, x1)
+        yield from side_notes(self.beside, self.scene.plane, edges, self.mm)
 
     def _things(self) -> Iterator[Item]:
         """Yield parts, the person and modules, with names on them where there is room."""
@@ -185,6 +202,8 @@ class _Lettering:
 
     def _beside(self, name: str, layer: str, piece: shapely.Polygon) -> Label | None:
         """Have a thing's name stand beside the body; where modules stand between, return it to stand near the thing."""
+        if self.is_pane:
+            return None
         plane = self.scene.plane
         low, high = piece.bounds[1:4:2] if plane.is_plan else piece.bounds[0:4:2]
         sign = 1 if low + high > -_TOUCHES else -1
@@ -219,7 +238,7 @@ class _Lettering:
     # ---- dimensions ----
 
     def _dimensions(self) -> Iterator[Dimension]:
-        if not self.scene.plane.is_plan:
+        if not self.scene.plane.is_plan and not self.is_pane:
             yield from self._width()
         plane, shell = self.scene.plane, self.scene.shell
         low, high = shell.stations if plane.is_plan else shell.heights
@@ -279,6 +298,15 @@ class _Lettering:
             if door.side != "rear":
                 sign = 1 if door.side == "right" else -1
                 yield SideNote(door.name, 0.0, sum(door.span) / 2, sign, "rule", leader=False)
+
+    def _doors_within(self) -> Iterator[Text]:
+        """Yield the names of the side doorways of a plan, just inside of them."""
+        for door in self.scene.doorways if self.scene.plane.is_plan else ():
+            ways = self.scene.openings[door.name]
+            if door.side != "rear" and ways:
+                sign = 1 if door.side == "right" else -1
+                inner = min(sign * y for way in ways for y in way.bounds[1:4:2])
+                yield Text("rule", (sum(door.span) / 2, sign * (inner - SMALL * self.mm)), door.name, SMALL)
 
     def _rear_doors(self) -> Iterator[Text]:
         far = _skin_box(self.scene)[2] + 2 * self.mm

@@ -44,7 +44,7 @@ class Sheet:
     paper: str
     width: float
     height: float
-    scale: int
+    scale: float
     origin: Point
     frame: Box
 

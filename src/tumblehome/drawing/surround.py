@@ -135,7 +135,7 @@ def net(rules: Rules, sheet: Sheet) -> Iterator[Shape | Word]:
             yield replace(word, at=(across, base), string=label, anchor="middle")
 
 
-def _rules(low: float, high: float, scale_word: str, units: str, scale: int) -> Iterator[tuple[float, Style, str]]:
+def _rules(low: float, high: float, scale_word: str, units: str, scale: float) -> Iterator[tuple[float, Style, str]]:
     """Yield each rule from `low` to `high`: its place, its line, and its label, empty where labels would crowd."""
     step, heavy_every = _STEPS[units]
     crowded = step / scale < _LABEL_ROOM

@@ -15,11 +15,12 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from tumblehome.drawing.compose import Composition
     from tumblehome.drawing.marks import Shape, Word
     from tumblehome.drawing.model import Drawing
     from tumblehome.drawing.palette import Style
 
-__all__ = ["FONTS", "to_svg"]
+__all__ = ["FONTS", "svg_of", "to_svg"]
 
 # Everything outside the Char production of XML 1.0.
 _NOT_IN_XML: Final = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -33,16 +34,21 @@ def to_svg(drawing: Drawing) -> str:
     The same drawing always gives the same text. Raises what `compose` raises.
     """
     composition = compose(drawing)
+    described = f"{drawing.subtitle} · {composition.sheet.statement}"
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{svg_of(composition, drawing.title, described)}'
+
+
+def svg_of(composition: Composition, title: str, described: str) -> str:
+    """Return what stands on a sheet as one ``svg`` element, with its title and a longer description."""
     sheet, layers = composition.sheet, list(composition.layers())
     width, height = _number(sheet.width), _number(sheet.height)
     hatches = {shape.style for _, shapes, _ in layers for shape in shapes if shape.style.hatch}
     size = f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}"'
     look = f'font-family="{FONTS}" stroke-linecap="butt" stroke-linejoin="miter" stroke-miterlimit="3" fill="none"'
     lines = [
-        '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" {size} {look}>',
-        f"<title>{_text(drawing.title)}</title>",
-        f"<desc>{_text(f'{drawing.subtitle} · {sheet.statement}')}</desc>",
+        f"<title>{_text(title)}</title>",
+        f"<desc>{_text(described)}</desc>",
         *_definitions(hatches),
         f'<rect width="{width}" height="{height}" fill="{palette.PAPER}"/>',
     ]

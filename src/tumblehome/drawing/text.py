@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -35,10 +36,15 @@ _DIRECTIONS: Final = 16
 _RING: Final = 2.0
 
 
+@lru_cache(maxsize=8192)
+def _advance(string: str, *, bold: bool) -> int:
+    table = BOLD if bold else REGULAR
+    return sum(table.get(glyph, _DEFAULT_ADVANCE) for glyph in string)
+
+
 def text_width(string: str, size: float, *, bold: bool = False) -> float:
     """Return how wide `string` runs at font size `size`, in the unit of `size`."""
-    table = BOLD if bold else REGULAR
-    return sum(table.get(glyph, _DEFAULT_ADVANCE) for glyph in string) * size / UNITS_PER_EM
+    return _advance(string, bold=bold) * size / UNITS_PER_EM
 
 
 def wrapped(string: str, size: float, width: float) -> list[str]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tumblehome.fitout import Layout, Module
     from tumblehome.solids import Solid
 
-__all__ = ["scene_of", "standing_place"]
+__all__ = ["module_pieces", "person_pieces", "scene_of", "shell_pieces", "standing_place"]
 
 _LEAST_WALL: Final = 40.0
 """Walls and roof are shown at least this thick, mm: a body without a lining would be a sheet that no cut shows."""
@@ -46,14 +46,18 @@ def scene_of(layout: Layout, *, labels: bool = True) -> Scene:
     InputError, KernelError
         When the shell or a module has no volume.
     """
-    pieces = [*_shell_pieces(layout.shell), *_module_pieces(layout.modules, labels=labels)]
+    pieces = [*shell_pieces(layout.shell), *_module_pieces(layout.modules, labels=labels)]
+    return Scene((*pieces, *person_pieces(layout)))
+
+
+def person_pieces(layout: Layout) -> Iterator[Piece]:
+    """Yield a person for scale, where one can stand."""
     place = standing_place(layout)
     if place is not None:
-        pieces.append(Piece("person", "person", person(at=place)))
-    return Scene(tuple(pieces))
+        yield Piece("person", "person", person(at=place))
 
 
-def _shell_pieces(shell: Shell) -> Iterator[Piece]:
+def shell_pieces(shell: Shell) -> Iterator[Piece]:
     """Yield the walls, the floor, and the named parts."""
     given = [_grown(shell.solid_of(part.name)) for part in shell.parts if part.gives]
     doors = [door.passage(shell.lined) for door in shell.doorways]
@@ -88,13 +92,17 @@ def _around(shell: Shell) -> Solid:
 
 
 def _module_pieces(modules: Sequence[Module], *, labels: bool) -> Iterator[Piece]:
-    """Yield the modules; what stands in another one is taken out of it, so that a cut through both shows it."""
     for module in modules:
-        solid = module.solid - unite(inmate.solid for inmate in modules if inmate.parent == module.name)
-        if not solid.is_empty:
-            finish = _SEEN_AS.get(module.finish, module.finish)
-            label = labels and module.parent is None
-            yield Piece(module.name, "module", solid, finish if finish in FINISHES else "", label)
+        yield from module_pieces(module, [inmate for inmate in modules if inmate.parent == module.name], labels=labels)
+
+
+def module_pieces(module: Module, inmates: Sequence[Module], *, labels: bool = False) -> Iterator[Piece]:
+    """Yield a module; what stands in it is taken out of it, so that a cut through both shows it."""
+    solid = module.solid - unite(inmate.solid for inmate in inmates)
+    if not solid.is_empty:
+        finish = _SEEN_AS.get(module.finish, module.finish)
+        label = labels and module.parent is None
+        yield Piece(module.name, "module", solid, finish if finish in FINISHES else "", label)
 
 
 _SEEN_AS: Final = {"lacquer": "enamel"}

@@ -1,14 +1,6 @@
 // A plan or a cross-section at one step of its slider, in mm of the van.
 
-const SVG = "http://www.w3.org/2000/svg";
 const LARGEST = 12.5; // pixels of a letter
-
-function element(name, attributes = {}, text = "") {
-  const made = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
-  if (text !== "") made.textContent = text;
-  return made;
-}
 
 class Flat {
   // isPlan says which way it lies; onChoose is called with the name of what was tapped.
@@ -104,10 +96,6 @@ function boxOf(x, y, lines, size) {
   const wide = 0.62 * size * Math.max(...lines.map((line) => line.length));
   const tall = 1.15 * size * lines.length;
   return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
-}
-
-function overlap(a, b) {
-  return a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3];
 }
 
 function nameAt([x, y, , lines], size) {

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["feature_edges", "round_scene"]
+__all__ = ["Packing", "feature_edges", "round_scene"]
 
 _SHARP: Final = np.cos(np.radians(24.0))
 """An edge is drawn where its two faces turn by more than this; below it they belong to one curved face."""
@@ -33,6 +33,8 @@ _ON: Final = 1e-3
 """So near to a plane lies in it, mm."""
 _COARSE: Final = 16.0
 """The person's corners are joined on a grid this fine, mm: no client measures it."""
+_REGION: Final = "U16"
+"""A region's name, as an array holds it."""
 _FULL: Final = 32767
 """The greatest whole number that a coordinate is packed as."""
 # Shares of the body's height and length, as the stills cut it: where the roof begins, where the curb that always stays ends,
@@ -115,17 +117,45 @@ def round_scene(scene: Scene, names: Sequence[str]) -> dict[str, object]:
     A coordinate is a whole number of ``grain`` mm. Every mesh has its kind, its region, its color, its corners, the
     triangles and edges that are always seen, and its seams by the region beyond.
     """
-    regions = _Regions.of(scene)
-    parts = [(piece, part) for piece in scene.pieces for part in _shares(piece, regions)]
-    reach = max(float(np.abs(part.solid.bounds).max()) for _, part in parts)
-    grain, number = reach / _FULL, {name: i for i, name in enumerate(names)}
-    return {
-        "grain": grain,
-        "low": scene.bounds[0].round(1).tolist(),
-        "high": scene.bounds[1].round(1).tolist(),
-        "side": scene.near_side,
-        "meshes": [_mesh(piece, part, regions, number, grain) for piece, part in parts],
-    }
+    packing, number = Packing.of(scene), {name: i for i, name in enumerate(names)}
+    meshes = [
+        {**mesh, "module": number.get(piece.name, -1) if piece.kind == "module" else -1}
+        for piece in scene.pieces
+        for mesh in packing.meshes(piece)
+    ]
+    return packing.head(scene.near_side) | {"meshes": meshes}
+
+
+@dataclass(frozen=True, eq=False)
+class Packing:
+    """How the pieces of a scene are cut into regions and their coordinates packed.
+
+    Attributes
+    ----------
+    regions : the planes between the regions
+    bounds : (2, 3) float, mm, the least and the greatest corner of the scene
+    grain : mm, what a whole number stands for
+    """
+
+    regions: _Regions
+    bounds: Floats
+    grain: float
+
+    @classmethod
+    def of(cls, scene: Scene, room: float = 1.0) -> Packing:
+        """Return the packing for a scene, or for one that may come to reach so many times as far."""
+        bounds = np.array(scene.bounds)
+        return cls(_Regions.of(scene), bounds, float(np.abs(bounds).max()) * room / _FULL)
+
+    def head(self, side: int) -> dict[str, object]:
+        """Return what holds for all meshes; ``side`` is the one to look in over, 1 the right or -1 the left."""
+        low, high = self.bounds.round(1).tolist()
+        return {"grain": self.grain, "low": low, "high": high, "side": side}
+
+    def meshes(self, piece: Piece) -> Iterator[dict[str, object]]:
+        """Yield a piece's meshes, one for each region that it reaches into."""
+        for part in _shares(piece, self.regions):
+            yield _mesh(piece, part, self.regions, self.grain)
 
 
 def _shares(piece: Piece, regions: _Regions) -> Iterator[_Part]:
@@ -142,17 +172,17 @@ def _shares(piece: Piece, regions: _Regions) -> Iterator[_Part]:
         yield _Part(("left" if low[1] < -_ON else "right") if hangs else "", piece.solid)
 
 
-def _mesh(piece: Piece, part: _Part, regions: _Regions, number: dict[str, int], grain: float) -> dict[str, object]:
+def _mesh(piece: Piece, part: _Part, regions: _Regions, grain: float) -> dict[str, object]:
     corners, triangles = part.solid.mesh()
     if piece.kind == "person":
         corners, triangles = _coarser(corners, triangles)
     edges = feature_edges(corners, triangles) if piece.kind != "person" else np.empty((0, 2), dtype=np.intp)
     told: dict[str, object] = {
         "kind": piece.kind,
+        "name": piece.name,
         "region": part.region,
-        "module": number.get(piece.name, -1) if piece.kind == "module" else -1,
         "color": piece.color,
-        "corners": packed(np.round(corners / grain), "i2"),
+        "corners": packed(np.clip(np.round(corners / grain), -_FULL, _FULL), "i2"),
     }
     faces, lines = _by_seam(corners, triangles, part, regions), _by_seam(corners, edges, part, regions)
     beyond = ["", *sorted({*faces, *lines} - {""})]
@@ -165,7 +195,9 @@ def _by_seam(corners: Floats, indices: Integers, part: _Part, regions: _Regions)
         return {"": indices}
     ends = corners[indices]
     flat, middle = np.ptp(ends, axis=1) < _ON, ends.mean(axis=1)
-    beyond = np.array([regions.beyond(part.region, *row) for row in zip(middle, flat, strict=True)])
+    beyond = np.full(len(indices), "", dtype=_REGION)
+    for i in np.flatnonzero(flat.any(axis=1)):
+        beyond[i] = regions.beyond(part.region, middle[i], flat[i])
     return {str(region): indices[beyond == region] for region in np.unique(beyond)}
 
 

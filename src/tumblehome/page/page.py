@@ -31,13 +31,13 @@ if TYPE_CHECKING:
     from tumblehome.checks import Finding
     from tumblehome.fitout import Layout
 
-__all__ = ["build_page"]
+__all__ = ["build_page", "root_colors"]
 
 Units = Literal["mm", "in"]
 
 _STEP: Final = {"mm": 50.0, "in": 50.8}
 """The cuts are this far apart, mm: 50 mm, or 2 in."""
-_SCRIPTS: Final = ("space.js", "round.js", "flat.js", "page.js")
+_SCRIPTS: Final = ("elements.js", "space.js", "round.js", "flat.js", "orbit.js", "page.js")
 _COLORS: Final = {
     "paper": palette.PAPER, "air": palette.AIR, "ink": palette.INK, "quiet": palette.QUIET, "rule": palette.RULE,
     "steel": palette.STEEL, "lining": palette.LINING, "hatch": palette.LINING_HATCH, "member": palette.MEMBER,
@@ -110,7 +110,7 @@ def _axis(values: Sequence[float], pool: Pool) -> dict[str, object]:
 
 def _document(layout: Layout, told: Mapping[str, object]) -> str:
     """Return the page around what it tells. Its script and style are named by their hashes, and nothing else may run."""
-    style = _root_colors() + _template("page.css")
+    style = root_colors() + _template("base.css") + _template("page.css")
     script = '"use strict";\n' + "\n".join(map(_template, _SCRIPTS))
     policy = (
         f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; img-src data:; "
@@ -120,6 +120,7 @@ def _document(layout: Layout, told: Mapping[str, object]) -> str:
         "policy": escape(policy),
         "title": escape(layout.title),
         "style": style,
+        "marks": _template("marks.html").strip(),
         "script": script,
         "data": _as_data(told),
     }
@@ -130,7 +131,7 @@ def _document(layout: Layout, told: Mapping[str, object]) -> str:
     return page
 
 
-_MARKED: Final = frozenset({"style", "script", "data"})
+_MARKED: Final = frozenset({"style", "marks", "script", "data"})
 
 
 def _as_data(told: Mapping[str, object]) -> str:
@@ -139,7 +140,8 @@ def _as_data(told: Mapping[str, object]) -> str:
     return text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e")
 
 
-def _root_colors() -> str:
+def root_colors() -> str:
+    """Return the palette as the style sheet's variables."""
     return ":root{" + "".join(f"--{name}:{color};" for name, color in _COLORS.items()) + "}\n"
 
 

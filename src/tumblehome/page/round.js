@@ -29,7 +29,7 @@ const EDGES = [
     vec2 along = (q.xy / q.w - p.xy / p.w) * size;
     float run = length(along);
     vec2 side = run > 0.0 ? vec2(-along.y, along.x) / run : vec2(0.0);
-    bool last = gl_VertexID > 1;
+    bool last = (gl_VertexID & 3) > 1;
     vec4 here = last ? q : p;
     place = last ? b : a;
     here.xy += (gl_VertexID % 2 == 0 ? 1.0 : -1.0) * side * weight / size * here.w;
@@ -42,19 +42,47 @@ const EDGES = [
   void main() { if (dot(cut.xyz, place) > cut.w) discard; shown = vec4(color, 1.0); }`,
 ];
 const NO_CUT = [0, 0, 0, 1];
+const FIXED = new Set(["shell", "floor", "member", "recess"]); // what belongs to the shell
+const BLOCK = 192; // so many corners of triangles are passed over at once where a line of sight misses their box
 
 class Round {
   constructor(canvas, told, color) {
     Object.assign(this, { canvas, told, color, camera: new Camera(), chosen: -1, cut: NO_CUT, asked: 0 });
     this.hides = { roof: true, near: true, module: false, member: false, shell: false };
+    this.hiddenNames = new Set();
+    this.size = null;
     this.beforehand = () => {};
     this.afterwards = () => {};
-    this.center = times(add(told.low, told.high), 0.5);
-    this.reach = Math.hypot(...minus(told.high, told.low)) * 0.75;
+    this.measure(told);
     this.meshes = told.meshes.map((mesh) => this.unpack(mesh));
     this.begin();
     canvas.addEventListener("webglcontextlost", (event) => event.preventDefault());
     canvas.addEventListener("webglcontextrestored", () => { this.begin(); this.draw(); });
+  }
+
+  // Take the meshes of some things away, by their names, and put others in their place.
+  replace(gone, meshes) {
+    const old = this.meshes.filter((mesh) => gone.has(mesh.name) && !FIXED.has(mesh.kind));
+    for (const mesh of old) this.unload(mesh);
+    const fresh = meshes.map((mesh) => this.unpack(mesh));
+    for (const mesh of fresh) this.load(mesh);
+    this.meshes = [...this.meshes.filter((mesh) => !old.includes(mesh)), ...fresh];
+    this.draw();
+  }
+
+  // Begin again with another shell.
+  restart(told) {
+    for (const mesh of this.meshes) this.unload(mesh);
+    this.measure(told);
+    this.meshes = told.meshes.map((mesh) => this.unpack(mesh));
+    for (const mesh of this.meshes) this.load(mesh);
+    this.draw();
+  }
+
+  measure(told) {
+    this.told = told;
+    this.center = times(add(told.low, told.high), 0.5);
+    this.reach = Math.hypot(...minus(told.high, told.low)) * 0.75;
   }
 
   unpack(mesh) {
@@ -112,10 +140,11 @@ class Round {
   load(mesh) {
     const gl = this.gl;
     mesh.array = gl.createVertexArray();
+    mesh.buffers = [];
     gl.bindVertexArray(mesh.array);
-    this.attribute(0, mesh.corners, gl.SHORT, 0);
-    if (mesh.kind === "person") this.attribute(1, smoothNormals(mesh), gl.FLOAT, 0);
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer());
+    this.attribute(mesh, 0, mesh.corners, gl.SHORT, 0);
+    if (mesh.kind === "person") this.attribute(mesh, 1, smoothNormals(mesh), gl.FLOAT, 0);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, this.buffer(mesh));
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, joined(mesh.seams.map((seam) => seam.faces), Uint32Array), gl.STATIC_DRAW);
     let start = 0;
     for (const seam of mesh.seams) {
@@ -126,25 +155,45 @@ class Round {
     mesh.count = start;
   }
 
+  // Each edge is a strip of two triangles whose four corners all know both of its ends.
   loadEdges(mesh, seam) {
     const gl = this.gl;
-    const ends = new Int16Array(seam.edges.length * 3);
-    seam.edges.forEach((corner, i) => ends.set(mesh.corners.subarray(3 * corner, 3 * corner + 3), 3 * i));
+    const count = seam.edges.length / 2;
+    const ends = new Int16Array(count * 24);
+    const corners = new Uint32Array(count * 6);
+    for (let i = 0; i < count; i++) {
+      const pair = [0, 1].flatMap((k) => [0, 1, 2].map((axis) => mesh.corners[3 * seam.edges[2 * i + k] + axis]));
+      for (let k = 0; k < 4; k++) ends.set(pair, 24 * i + 6 * k);
+      corners.set([0, 1, 2, 2, 1, 3].map((k) => 4 * i + k), 6 * i);
+    }
     seam.array = gl.createVertexArray();
+    seam.count = corners.length;
     gl.bindVertexArray(seam.array);
-    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.buffer(mesh));
     gl.bufferData(gl.ARRAY_BUFFER, ends, gl.STATIC_DRAW);
     for (const i of [0, 1]) {
       gl.enableVertexAttribArray(i);
       gl.vertexAttribPointer(i, 3, gl.SHORT, false, 12, 6 * i);
-      gl.vertexAttribDivisor(i, 1);
     }
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, this.buffer(mesh));
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
     gl.bindVertexArray(mesh.array);
   }
 
-  attribute(index, values, kind, stride) {
+  buffer(mesh) {
+    const made = this.gl.createBuffer();
+    mesh.buffers.push(made);
+    return made;
+  }
+
+  unload(mesh) {
+    for (const buffer of mesh.buffers) this.gl.deleteBuffer(buffer);
+    for (const { array } of [mesh, ...mesh.seams]) this.gl.deleteVertexArray(array);
+  }
+
+  attribute(mesh, index, values, kind, stride) {
     const gl = this.gl;
-    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    gl.bindBuffer(gl.ARRAY_BUFFER, this.buffer(mesh));
     gl.bufferData(gl.ARRAY_BUFFER, values, gl.STATIC_DRAW);
     gl.enableVertexAttribArray(index);
     gl.vertexAttribPointer(index, 3, kind, false, stride, 0);
@@ -178,7 +227,7 @@ class Round {
 
   visible(hidden = this.hidden()) {
     const kind = { module: "module", member: "member", shell: "shell", recess: "shell" };
-    return this.meshes.filter((mesh) => !this.hides[kind[mesh.kind]] && !this.isHidden(mesh.region, hidden) && this.isLeft(mesh));
+    return this.meshes.filter((mesh) => !this.hides[kind[mesh.kind]] && !this.hiddenNames.has(mesh.name) && !this.isHidden(mesh.region, hidden) && this.isLeft(mesh));
   }
 
   // Bring everything that a camera would see, once cut, into the middle of the picture and as near as it goes.
@@ -217,8 +266,8 @@ class Round {
 
   paint() {
     const { gl, canvas } = this;
-    const dots = Math.min(window.devicePixelRatio || 1, 2.5);
-    const [wide, tall] = [Math.round(canvas.clientWidth * dots), Math.round(canvas.clientHeight * dots)];
+    const dots = this.size ? this.size[1] / Math.max(canvas.clientHeight, 1) : Math.min(window.devicePixelRatio || 1, 2.5);
+    const [wide, tall] = this.size || [Math.round(canvas.clientWidth * dots), Math.round(canvas.clientHeight * dots)];
     if (canvas.width !== wide || canvas.height !== tall) Object.assign(canvas, { width: wide, height: tall });
     gl.viewport(0, 0, wide, tall);
     gl.clearColor(...this.color.air, 1);
@@ -231,7 +280,18 @@ class Round {
     this.paintEdges(meshes, hidden, dots);
   }
 
+  // Paint once at so many pixels and hand the picture to somebody before it is painted anew.
+  still(wide, tall, use) {
+    this.size = [wide, tall];
+    this.paint();
+    const made = use(this.canvas);
+    this.size = null;
+    this.paint();
+    return made;
+  }
+
   aspect() {
+    if (this.size) return this.size[0] / this.size[1];
     return this.canvas.clientWidth / Math.max(this.canvas.clientHeight, 1);
   }
 
@@ -273,13 +333,14 @@ class Round {
   // A ray that enters a solid once more often than it leaves it ends inside: there its cut face is filled.
   paintCut(meshes) {
     const { gl } = this;
-    this.layPlane();
+    const cut = meshes.filter((mesh) => mesh.kind !== "recess" && mesh.kind !== "person" && this.isCut(mesh));
+    this.layPlanes(cut);
     const at = this.use(this.faces);
     gl.enable(gl.STENCIL_TEST);
     gl.uniform1f(at.flatly, 1);
-    for (const mesh of meshes) {
-      if (mesh.kind === "recess" || mesh.kind === "person" || !this.isCut(mesh)) continue;
+    cut.forEach((mesh, i) => {
       gl.bindVertexArray(mesh.array);
+      gl.clear(gl.STENCIL_BUFFER_BIT);
       gl.colorMask(false, false, false, false);
       gl.depthMask(false);
       gl.disable(gl.DEPTH_TEST);
@@ -291,28 +352,31 @@ class Round {
       gl.depthMask(true);
       gl.enable(gl.DEPTH_TEST);
       gl.stencilFunc(gl.NOTEQUAL, 0, 255);
-      gl.stencilOp(gl.ZERO, gl.ZERO, gl.ZERO);
+      gl.stencilOp(gl.KEEP, gl.KEEP, gl.KEEP);
       gl.bindVertexArray(this.plane.array);
       gl.uniform4fv(at.cut, NO_CUT);
       gl.uniform3fv(at.color, mesh.inside);
-      gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
+      gl.drawArrays(gl.TRIANGLE_STRIP, 4 * i, 4);
       gl.uniform4fv(at.cut, this.cut);
-    }
+    });
     gl.disable(gl.STENCIL_TEST);
   }
 
-  layPlane() {
+  // For each mesh that is cut, as much of the cutting plane as its cut face can take.
+  layPlanes(meshes) {
     const { gl } = this;
     const normal = this.cut.slice(0, 3);
     const axis = normal.findIndex((v) => v !== 0);
     const [u, v] = [(axis + 1) % 3, (axis + 2) % 3];
     const corners = [];
-    for (const [a, b] of [[0, 0], [1, 0], [0, 1], [1, 1]]) {
-      const corner = [0, 0, 0];
-      corner[axis] = this.cut[3] * normal[axis];
-      corner[u] = (a ? this.told.high : this.told.low)[u] + (a ? 900 : -900);
-      corner[v] = (b ? this.told.high : this.told.low)[v] + (b ? 900 : -900);
-      corners.push(...corner.map((value) => value / this.told.grain));
+    for (const { low, high } of meshes) {
+      for (const [a, b] of [[0, 0], [1, 0], [0, 1], [1, 1]]) {
+        const corner = [0, 0, 0];
+        corner[axis] = this.cut[3] * normal[axis];
+        corner[u] = a ? high[u] + 1 : low[u] - 1;
+        corner[v] = b ? high[v] + 1 : low[v] - 1;
+        corners.push(...corner.map((value) => value / this.told.grain));
+      }
     }
     gl.bindBuffer(gl.ARRAY_BUFFER, this.plane.corners);
     gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(corners), gl.DYNAMIC_DRAW);
@@ -333,10 +397,10 @@ class Round {
       const chosen = mesh.module >= 0 && mesh.module === this.chosen;
       gl.uniform3fv(at.color, chosen ? this.color.accent : mesh.kind === "recess" ? this.color.recessEdge : this.color.ink);
       gl.uniform1f(at.weight, (chosen ? 2.4 : 1.1) * dots);
-      for (const { beyond, edges, array } of mesh.seams) {
-        if (!edges.length || (beyond && !this.isHidden(beyond, hidden))) continue;
+      for (const { beyond, count, array } of mesh.seams) {
+        if (!count || (beyond && !this.isHidden(beyond, hidden))) continue;
         gl.bindVertexArray(array);
-        gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, edges.length / 2);
+        gl.drawElements(gl.TRIANGLES, count, gl.UNSIGNED_INT, 0);
       }
     }
   }
@@ -400,22 +464,50 @@ function meetsBox(from, way, { low, high }) {
 
 function nearestHit(from, way, mesh, grain, cut) {
   let nearest = Infinity;
-  for (const { faces } of mesh.seams) {
-    for (let i = 0; i < faces.length; i += 3) {
-      const a = cornerOf(mesh, faces[i], grain);
-      const ab = minus(cornerOf(mesh, faces[i + 1], grain), a);
-      const ac = minus(cornerOf(mesh, faces[i + 2], grain), a);
-      const p = cross(way, ac);
-      const size = dot(ab, p);
-      if (Math.abs(size) < 1e-9) continue;
-      const to = minus(from, a);
-      const u = dot(to, p) / size;
-      const q = cross(to, ab);
-      const v = dot(way, q) / size;
-      const far = dot(ac, q) / size;
-      if (u < 0 || v < 0 || u + v > 1 || far <= 0 || far >= nearest) continue;
-      if (dot(cut, add(from, times(way, far))) <= cut[3]) nearest = far;
+  for (const seam of mesh.seams) {
+    for (const block of blocksOf(mesh, seam, grain)) {
+      if (meetsBox(from, way, block)) nearest = Math.min(nearest, hitAmong(from, way, mesh, seam.faces, block, grain, cut));
     }
+  }
+  return nearest;
+}
+
+// The triangles of a seam in rows of neighbors, each with its box: where a line of sight misses the box it misses them all.
+function blocksOf(mesh, seam, grain) {
+  if (seam.blocks) return seam.blocks;
+  seam.blocks = [];
+  for (let first = 0; first < seam.faces.length; first += BLOCK) {
+    const last = Math.min(first + BLOCK, seam.faces.length);
+    const low = [Infinity, Infinity, Infinity];
+    const high = [-Infinity, -Infinity, -Infinity];
+    for (let i = first; i < last; i++) {
+      for (let k = 0; k < 3; k++) {
+        const v = mesh.corners[3 * seam.faces[i] + k] * grain;
+        if (v < low[k]) low[k] = v;
+        if (v > high[k]) high[k] = v;
+      }
+    }
+    seam.blocks.push({ first, last, low, high });
+  }
+  return seam.blocks;
+}
+
+function hitAmong(from, way, mesh, faces, { first, last }, grain, cut) {
+  let nearest = Infinity;
+  for (let i = first; i < last; i += 3) {
+    const a = cornerOf(mesh, faces[i], grain);
+    const ab = minus(cornerOf(mesh, faces[i + 1], grain), a);
+    const ac = minus(cornerOf(mesh, faces[i + 2], grain), a);
+    const p = cross(way, ac);
+    const size = dot(ab, p);
+    if (Math.abs(size) < 1e-9) continue;
+    const to = minus(from, a);
+    const u = dot(to, p) / size;
+    const q = cross(to, ab);
+    const v = dot(way, q) / size;
+    const far = dot(ac, q) / size;
+    if (u < 0 || v < 0 || u + v > 1 || far <= 0 || far >= nearest) continue;
+    if (dot(cut, add(from, times(way, far))) <= cut[3]) nearest = far;
   }
   return nearest;
 }

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tumblehome.checks import Finding
     from tumblehome.fitout import Layout, Module
 
-__all__ = ["told_modules"]
+__all__ = ["facts", "told_modules"]
 
 _MASS: Final = {"mm": "kg", "in": "lb"}
 _VOLUME: Final = {"mm": "L", "in": "gal"}
@@ -36,7 +36,7 @@ def _told(layout: Layout, module: Module, findings: list[Finding]) -> dict[str, 
     return {
         "name": module.name,
         "verdict": worst(findings),
-        "facts": _pairs(_facts(module, units) for units in ("mm", "in")),
+        "facts": _pairs(facts(module, units) for units in ("mm", "in")),
         "findings": [[f.verdict, f.question, [f.words("mm"), f.words("in")]] for f in ordered],
         "told": _pairs(_studied(layout, module, units) for units in ("mm", "in")),
     }
@@ -47,7 +47,7 @@ def _pairs(texts: Iterable[list[str]]) -> list[tuple[str, ...]]:
     return list(zip(*texts, strict=True))
 
 
-def _facts(module: Module, units: str) -> list[str]:
+def facts(module: Module, units: str) -> list[str]:
     """Return its size, where it stands, and what it weighs and holds."""
     i = 1 if units == "in" else 0
     size = " × ".join(format_length(v, units) for v in (module.wide, module.deep, module.high))

@@ -1,0 +1,444 @@
+"""The plan being worked on: its text, what it means, what was found, and every step back."""
+
+from __future__ import annotations
+
+import time
+from bisect import bisect_right
+from collections import OrderedDict
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal, TypeVar
+
+import numpy as np
+
+from tumblehome.body.shellfile import load_shell
+from tumblehome.checks import Checker, check_modes
+from tumblehome.errors import InputError, LayoutError, TumblehomeError
+from tumblehome.files import MAX_BYTES, parse_toml
+from tumblehome.fitout.layoutfile import LayoutReader
+from tumblehome.viewer.editing import Edit, Nudge, Plan, SetText, edited, words_of
+from tumblehome.viewer.keeping import Conflict, DiskFile, News, OnDisk, Recovery, Work
+from tumblehome.viewer.merging import merged
+from tumblehome.viewer.snapping import Snap, snapped
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tumblehome.body import Shell
+    from tumblehome.checks import Finding
+    from tumblehome.fitout import Layout, Module
+
+__all__ = ["Desk"]
+
+Kept = TypeVar("Kept")
+
+_TOGETHER: Final = 1.0
+"""Nudges of one module that follow within this are one step to undo, s."""
+
+_REMEMBERED: Final = 8
+"""So many texts' meanings are remembered: what was undone, or is being dragged to and fro, is not worked out again."""
+
+
+@dataclass(frozen=True)
+class _Step:
+    """A change of the text: where, what stood there, what stands there now, and in words."""
+
+    at: int
+    old: str
+    new: str
+    words: str
+    nudged: str | None = None
+    when: float = 0.0
+
+    @classmethod
+    def between(cls, before: str, after: str, words: str, nudged: str | None = None, when: float = 0.0) -> _Step:
+        at = _alike(before, after)
+        same = _alike(before[at:][::-1], after[at:][::-1])
+        return cls(at, before[at : len(before) - same], after[at : len(after) - same], words, nudged, when)
+
+    def taken(self, text: str) -> str:
+        return text[: self.at] + self.new + text[self.at + len(self.old) :]
+
+    def taken_back(self, text: str) -> str:
+        return text[: self.at] + self.old + text[self.at + len(self.new) :]
+
+
+def _alike(one: str, other: str) -> int:
+    """Return with how many equal letters two texts begin."""
+    short = min(len(one), len(other))
+    return bisect_right(range(1, short + 1), x=False, key=lambda size: one[:size] != other[:size])
+
+
+@dataclass(frozen=True)
+class _Meaning:
+    """What a text means: its layouts and what was found, or why it is no layout."""
+
+    layouts: tuple[Layout, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    error: TumblehomeError | None = None
+
+
+class Desk:
+    """A layout (or a bare shell) on the workbench: its text, what it means, what was found, and every step back.
+
+    Parameters
+    ----------
+    path : a layout file, or a shell file, which can be looked at but not changed
+    recover : take up the unsaved work of an earlier time, if there is any
+    clock : seconds; nudges that follow quickly are one step
+
+    Raises
+    ------
+    InputError
+        When the file cannot be read.
+
+    Attributes
+    ----------
+    text : what the file would hold if it were saved now
+    fault : why the text is no layout, in one line, or None; layouts and findings are then the last good ones
+    layouts : one a mode, in the order of the file; none for a bare shell
+    shell : Shell
+    findings : of all modes
+    revision : rises with every change
+    changed : names of the modules whose place or shape the last change altered
+    """
+
+    def __init__(self, path: Path, *, recover: bool = False, clock: Callable[[], float] = time.monotonic) -> None:
+        self.path, self._clock = Path(path), clock
+        self._disk = DiskFile(self.path, "shell or layout file")
+        self._told: OnDisk = self._disk.known
+        self.text = self._disk.known.text or ""
+        self.is_layout = "shell" in parse_toml(self.text, self.path).data
+        self.fault: str | None = None
+        self.layouts: tuple[Layout, ...] = ()
+        self.findings: list[Finding] = []
+        self.revision, self.changed = 0, frozenset[str]()
+        self._reader, self._checker = LayoutReader(), Checker()
+        self._plans: OrderedDict[str, Plan] = OrderedDict()
+        self._meanings: OrderedDict[str, _Meaning] = OrderedDict()
+        self._steps: list[_Step] = []
+        self._undone: list[_Step] = []
+        self._begin()
+        self._recovery = Recovery(self.path) if self.is_layout else None
+        if self._recovery and self._recovery.offered and self._recovery.offered.text == self.text:
+            self._recovery.discard()
+        if recover and self.has_recovery:
+            self.recover()
+
+    def _begin(self) -> None:
+        if not self.is_layout:
+            self.shell: Shell = load_shell(self.path)
+            return
+        meaning = self._meaning(self.text)
+        if meaning.error:
+            raise meaning.error
+        self.layouts, self.findings = meaning.layouts, list(meaning.findings)
+        self.shell = self.layouts[0].shell
+
+    # ---- changing ----
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is a step to take back."""
+        return bool(self._steps)
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is a step that was taken back."""
+        return bool(self._undone)
+
+    @property
+    def undo_words(self) -> str:
+        """What undo would take back, such as "move refrigerator"; empty when there is nothing."""
+        return self._steps[-1].words if self._steps else ""
+
+    def apply(self, edit: Edit) -> None:
+        """Make an edit.
+
+        Raises
+        ------
+        InputError
+            With the mend, for what cannot be done; then nothing has changed. A text that is set may be at fault: ``fault``
+            says so then.
+        """
+        self._refuse_shell()
+        text = self._edited(edit)
+        if text == self.text:
+            return
+        nudged = edit.module if isinstance(edit, Nudge) else None
+        self._step(text, words_of(edit), nudged)
+
+    def _edited(self, edit: Edit) -> str:
+        if isinstance(edit, SetText):
+            return _sound(edit.text, self.path)
+        if self.fault:
+            raise InputError(f"the text is at fault; undo, or mend it first: {self.fault}")
+        text = edited(self._read(self.text), edit)
+        error = self._meaning(text).error
+        if error:
+            raise error
+        return text
+
+    def undo(self) -> None:
+        """Take the last step back; nothing happens when there is none."""
+        if self._steps:
+            step = self._steps.pop()
+            self._undone.append(step)
+            self._become(step.taken_back(self.text))
+
+    def redo(self) -> None:
+        """Take the last step again that was taken back; nothing happens when there is none."""
+        if self._undone:
+            step = self._undone.pop()
+            self._steps.append(step)
+            self._become(step.taken(self.text))
+
+    def _step(self, text: str, words: str, nudged: str | None = None) -> None:
+        before, now = self.text, self._clock()
+        last = self._steps[-1] if self._steps and not self._undone else None
+        if last and nudged and last.nudged == nudged and now - last.when <= _TOGETHER:
+            before = last.taken_back(before)
+            self._steps.pop()
+        if text != before:
+            self._steps.append(_Step.between(before, text, words, nudged, now))
+        self._undone.clear()
+        self._become(text)
+
+    def _become(self, text: str) -> None:
+        """Take a text, and what it means if it is a layout."""
+        self.text = text
+        self.revision += 1
+        meaning = self._meaning(text)
+        self.fault = str(meaning.error) if meaning.error else None
+        self.changed = frozenset()
+        if not meaning.error:
+            self.changed = _changed(self.layouts, meaning.layouts)
+            self.layouts, self.findings = meaning.layouts, list(meaning.findings)
+            self.shell = self.layouts[0].shell
+        self._keep_unsaved()
+
+    def _refuse_shell(self) -> None:
+        if not self.is_layout:
+            raise InputError("is a bare shell, in which there is nothing to change; name a layout file", file=self.path)
+
+    # ---- what a text means ----
+
+    def _meaning(self, text: str) -> _Meaning:
+        if text not in self._meanings:
+            self._meanings[text] = self._worked_out(text)
+        return _recalled(self._meanings, text)
+
+    def _worked_out(self, text: str) -> _Meaning:
+        try:
+            layouts = self._read(text).layouts
+            return _Meaning(layouts, tuple(check_modes(layouts, checker=self._checker)))
+        except TumblehomeError as error:
+            return _Meaning(error=error.with_traceback(None))
+
+    def _read(self, text: str) -> Plan:
+        if text not in self._plans:
+            file = parse_toml(_sound(text, self.path), self.path)
+            self._plans[text] = Plan(file, self._reader.read(file), self._read)
+        return _recalled(self._plans, text)
+
+    # ---- the file ----
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether the file holds what is here."""
+        return self.text == self._disk.known.text
+
+    def save(self) -> None:
+        """Replace the file in one step, with what others changed in it elsewhere.
+
+        Raises
+        ------
+        Conflict
+            When the disk holds something newer that touches the same; nothing is written.
+        InputError
+            When it cannot be written.
+        """
+        self._refuse_shell()
+        news = self.look()
+        if (news and news.conflict) or self._told != self._disk.known:
+            raise Conflict(
+                "was changed on the disk where it was changed here; say which of the two holds", file=self.path
+            )
+        self._disk.save(self.text)
+        self._told = self._disk.known
+        self._keep_unsaved()
+
+    def look(self) -> News | None:
+        """Look whether the file has changed on the disk, and take in what touches nothing that was changed here.
+
+        Returns
+        -------
+        News or None
+            None when there is nothing that was not told before. After a conflict `keep` has to say which text holds.
+        """
+        now = self._disk.now()
+        if now == self._told:
+            return None
+        self._told = now
+        if now == self._disk.known:
+            return News("the file is again as it was", conflict=False)
+        if now.is_gone:
+            self._disk.known = now
+            self.revision += 1
+            self._keep_unsaved()
+            return News("the file is gone from the disk; saving writes it anew", conflict=False)
+        if not self.is_layout:
+            return self._take_shell(now)
+        return self._take_in(now)
+
+    def _take_in(self, now: OnDisk) -> News:
+        began, theirs = self._disk.known.text, now.text
+        together = None
+        if theirs is not None and began is not None:
+            together = theirs if self.text in (began, theirs) else self._merged(began, theirs)
+        if together is None:
+            return News(now.fault or "the file was changed on the disk where it was changed here", conflict=True)
+        was_saved = self.is_saved
+        self._disk.known = now
+        if together != self.text:
+            self._step(together, "take in what was changed on the disk")
+        else:
+            self.revision += 1
+            self._keep_unsaved()
+        return News("taken from the disk" if was_saved else "joined with what was changed on the disk", conflict=False)
+
+    def _merged(self, began: str, theirs: str) -> str | None:
+        """Return the text with what others changed, or None where that contradicts what was changed here."""
+        together = merged(began, self.text, theirs)
+        if (
+            together is not None
+            and not self.fault
+            and not self._meaning(theirs).error
+            and self._meaning(together).error
+        ):
+            return None
+        return together
+
+    def _take_shell(self, now: OnDisk) -> News:
+        try:
+            self.shell = load_shell(self.path)
+            self.fault = None
+        except TumblehomeError as error:
+            self.fault = str(error)
+        self._disk.known, self.text = now, now.text or self.text
+        self.revision += 1
+        return News("taken from the disk", conflict=False)
+
+    def keep(self, whose: Literal["mine", "disk"]) -> None:
+        """Say which text holds after a conflict: the one here, which the next save then writes, or the disk's.
+
+        Raises InputError when the disk's is to hold and cannot be read.
+        """
+        self._refuse_shell()
+        now = self._disk.now()
+        if whose == "disk" and now.text is None:
+            raise InputError(now.fault or "the file is gone from the disk", file=None if now.fault else self.path)
+        self._disk.known = self._told = now
+        if whose == "disk" and now.text is not None and now.text != self.text:
+            self._step(now.text, "take what is on the disk")
+        else:
+            self.revision += 1
+            self._keep_unsaved()
+
+    # ---- unsaved work ----
+
+    @property
+    def has_recovery(self) -> bool:
+        """Whether unsaved work of an earlier time is there."""
+        return bool(self._recovery and self._recovery.offered)
+
+    def recover(self) -> None:
+        """Take up the unsaved work of an earlier time; raises InputError when there is none.
+
+        What the file was changed to since is seen at the next look, and joined or asked about.
+        """
+        self._refuse_shell()
+        assert self._recovery is not None
+        work = self._recovery.take()
+        self._disk.known = OnDisk(work.began)
+        self._told = self._disk.known
+        self._step(work.text, "recover unsaved work")
+
+    def discard_recovery(self) -> None:
+        """Throw the unsaved work of an earlier time away."""
+        if self._recovery:
+            self._recovery.discard()
+            self.revision += 1
+
+    def _keep_unsaved(self) -> None:
+        if not self._recovery:
+            return
+        if self.is_saved:
+            self._recovery.clear()
+        else:
+            self._recovery.keep(Work(self.text, self._disk.known.text or ""))
+
+    # ---- dragging ----
+
+    def snapped(self, module: str, at: tuple[float, float, float], *, within: float, mode: str | None) -> Snap:
+        """Return where a dragged module would land.
+
+        Parameters
+        ----------
+        module : its name
+        at : where the least corner of its bounds is dragged to, mm
+        within : how far it may be drawn from there, mm
+        mode : the state of the van that is looked at
+
+        Raises
+        ------
+        InputError
+            For a module that does not stand there, or a bare shell.
+        """
+        self._refuse_shell()
+        named = [each for each in self.layouts if each.mode == (mode or each.mode)]
+        layout = next((each for each in named if module in [m.name for m in each.modules]), None)
+        if layout is None:
+            raise LayoutError(f"there is no module '{module}' here", file=self.path)
+        unit = None if self.fault else self._read(self.text).file.data.get("unit")
+        return snapped(layout, module, at, within, "in" if unit in {"in", "ft"} else "mm")
+
+
+def _sound(text: str, path: Path) -> str:
+    """Return a text that a file can hold; raises InputError for any other."""
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError as fault:
+        raise InputError("holds half a character, which no file can hold; type it again", file=path) from fault
+    if size > MAX_BYTES:
+        raise InputError(f"is larger than {MAX_BYTES:,} bytes; is this the right text?", file=path)
+    return text
+
+
+def _recalled(kept: OrderedDict[str, Kept], text: str) -> Kept:
+    kept.move_to_end(text)
+    while len(kept) > _REMEMBERED:
+        kept.popitem(last=False)
+    return kept[text]
+
+
+def _changed(before: tuple[Layout, ...], after: tuple[Layout, ...]) -> frozenset[str]:
+    """Return the names of the modules that stand otherwise, in any mode."""
+    old = {(layout.mode, module.name): module for layout in before for module in layout.modules}
+    new = {(layout.mode, module.name): module for layout in after for module in layout.modules}
+    return frozenset(name for mode, name in {*old, *new} if not _is_same(old.get((mode, name)), new.get((mode, name))))
+
+
+def _is_same(one: Module | None, other: Module | None) -> bool:
+    """Return whether two modules have the same place and shape, their zones with them."""
+    if one is None or other is None:
+        return one is other
+    if one is other:
+        return True
+    prisms = [
+        [*module.body, *module.hull, *(p for zone in module.zones for p in zone.prisms)] for module in (one, other)
+    ]
+    return len(prisms[0]) == len(prisms[1]) and all(
+        np.array_equal(a.outline, b.outline) and (a.bottom, a.top) == (b.bottom, b.top)
+        for a, b in zip(*prisms, strict=True)
+    )

@@ -1,0 +1,221 @@
+"""How is work kept? A file that others may change too, and unsaved work that outlives the program."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import sys
+from dataclasses import dataclass
+from hashlib import sha256
+from itertools import count
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from tumblehome.errors import InputError
+from tumblehome.files import is_there, read_text, replace_file
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+__all__ = ["Conflict", "DiskFile", "News", "OnDisk", "Recovery", "Work"]
+
+_MARK: Final = "\ufeff"
+"""What some editors begin a file in UTF-8 with; it is kept, and is no part of the text."""
+
+
+class Conflict(InputError):  # noqa: N818  (the page asks about it; it is no mistake)
+    """The file on the disk was changed where it was changed here too, and somebody has to say which of the two holds."""
+
+
+@dataclass(frozen=True)
+class News:
+    """What a look at the disk brought: in words, and whether somebody has to choose."""
+
+    words: str
+    conflict: bool
+
+
+@dataclass(frozen=True)
+class OnDisk:
+    """What a file holds: its text, or why it cannot be read; neither when there is no file."""
+
+    text: str | None = None
+    fault: str | None = None
+
+    @property
+    def is_gone(self) -> bool:
+        """Whether there is no file."""
+        return self.text is None and self.fault is None
+
+
+class DiskFile:
+    """A text file that others may change as well.
+
+    ``known`` is what it held when it was last read or saved here: only that is ever replaced.
+    """
+
+    def __init__(self, path: Path, what: str) -> None:
+        self.path, self._what = path, what
+        self.known = OnDisk(read_text(path, what))
+        self._marked = _is_marked(path)
+
+    def now(self) -> OnDisk:
+        """Return what it holds now."""
+        try:
+            return OnDisk(read_text(self.path, self._what))
+        except InputError as fault:
+            return OnDisk(fault=str(fault)) if is_there(self.path) else OnDisk()
+
+    def save(self, text: str) -> None:
+        """Replace the file in one step.
+
+        Raises
+        ------
+        Conflict
+            When it holds something else than is known; nothing is written then.
+        InputError
+            When it cannot be written.
+        """
+        now = self.now()
+        if now != self.known and not now.is_gone:
+            raise Conflict(now.fault or "was changed on the disk meanwhile; say which of the two holds", file=self.path)
+        replace_file(self.path, (_MARK if self._marked else "") + text)
+        self.known = OnDisk(text)
+
+
+def _is_marked(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(3) == _MARK.encode()
+
+
+@dataclass(frozen=True)
+class Work:
+    """Unsaved work: the text, and the text of the file that it began from."""
+
+    text: str
+    began: str
+
+
+class Recovery:
+    """Unsaved work on a file, kept beside it under a hidden name, or in the user's state folder where that cannot be written.
+
+    Each program that works on the file keeps its own: it takes the first name that is free. ``offered`` is the work of an
+    earlier one, until it is taken or discarded.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = Path(os.path.realpath(path))
+        self._own: Path | None = None
+        self.offered: Work | None = None
+        self._offer: Path | None = None
+        self._find()
+
+    def keep(self, work: Work) -> None:
+        """Put unsaved work where the next start finds it; where nothing can be written it is kept only here."""
+        data = json.dumps({"text": work.text, "began": work.began, "sum": _sum(work)}).encode()
+        for path in [self._own] if self._own else self._free():
+            try:
+                _put(path, data)
+            except (OSError, ValueError):
+                continue
+            self._own = path
+            return
+
+    def clear(self) -> None:
+        """Forget the unsaved work of this program: it is saved, or there is none."""
+        if self._own:
+            _remove(self._own)
+            self._own = None
+
+    def take(self) -> Work:
+        """Return the work that is offered and make it this program's own; raises InputError when there is none."""
+        if self.offered is None or self._offer is None:
+            raise InputError("there is no unsaved work of an earlier time", file=self._path)
+        self.clear()
+        work, self._own = self.offered, self._offer
+        self._find()
+        return work
+
+    def discard(self) -> None:
+        """Throw the work away that is offered; an older one may be offered then."""
+        if self._offer:
+            _remove(self._offer)
+        self._find()
+
+    def _find(self) -> None:
+        """Offer the newest work that can be read and is not this program's own."""
+        self.offered = self._offer = None
+        for folder, name in self._places():
+            for path in _kept(folder, name):
+                if path != self._own and (work := _read(path)):
+                    self.offered, self._offer = work, path
+                    return
+
+    def _free(self) -> Iterator[Path]:
+        """Yield a free name in each folder that may serve."""
+        for folder, name in self._places():
+            if folder != self._path.parent:
+                folder.mkdir(parents=True, exist_ok=True)
+            yield next(path for path in _numbered(folder, name) if not path.exists())
+
+    def _places(self) -> Iterator[tuple[Path, str]]:
+        yield self._path.parent, f".{self._path.name}"
+        yield _state_folder(), f"{self._path.name}-{sha256(os.fsencode(self._path)).hexdigest()[:16]}"
+
+
+def _numbered(folder: Path, name: str) -> Iterator[Path]:
+    return (folder / f"{name}.unsaved{'' if i == 1 else f'-{i}'}" for i in count(1))
+
+
+def _kept(folder: Path, name: str) -> list[Path]:
+    """Return the files of unsaved work in a folder, the newest first."""
+    numbered = re.compile(re.escape(f"{name}.unsaved") + r"(-\d+)?")
+    try:
+        found = [path for path in folder.iterdir() if numbered.fullmatch(path.name)]
+        return sorted(found, key=lambda path: path.stat().st_mtime_ns, reverse=True)
+    except OSError:
+        return []
+
+
+def _state_folder() -> Path:
+    """Return where programs keep what is worth keeping but is no document of the user's."""
+    home = Path.home()
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        base = home / "Library" / "Application Support"
+    else:  # XDG Base Directory Specification 0.8
+        base = Path(os.environ.get("XDG_STATE_HOME") or home / ".local" / "state")
+    return base / "tumblehome"
+
+
+def _put(path: Path, data: bytes) -> None:
+    """Replace a file in one step, without waiting for the disk: this is written at every step of a drag."""
+    part = path.with_name(f"{path.name}.part")
+    try:
+        part.write_bytes(data)
+        part.replace(path)
+    except OSError:
+        _remove(part)
+        raise
+
+
+def _read(path: Path) -> Work | None:
+    try:
+        data = json.loads(path.read_bytes())
+        work = Work(data["text"], data["began"])
+        return work if data["sum"] == _sum(work) else None
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None  # torn, or not ours
+
+
+def _sum(work: Work) -> str:
+    return sha256(f"{work.began}\0{work.text}".encode()).hexdigest()
+
+
+def _remove(path: Path) -> None:
+    try:
+        path.unlink(missing_ok=True)
+    except OSError:
+        return

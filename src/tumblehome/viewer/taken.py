@@ -1,0 +1,86 @@
+"""What can be taken away from the page: the drawings that it shows, and one page for the client."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+from tumblehome.drawing import to_dxf, to_pdf, to_svg
+from tumblehome.drawing.section_drawing import draw_section
+from tumblehome.errors import InputError
+from tumblehome.page import build_page
+from tumblehome.viewer.told import findings_in, layout_in
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from tumblehome.drawing.model import Drawing
+    from tumblehome.viewer.desk import Desk
+
+__all__ = ["File", "taken"]
+
+Units = Literal["mm", "in"]
+
+_WRITERS: Final[Mapping[str, tuple[str, Callable[[Drawing], str | bytes]]]] = {
+    "svg": ("image/svg+xml", to_svg),
+    "pdf": ("application/pdf", lambda drawing: to_pdf([drawing])),
+    "dxf": ("application/dxf", to_dxf),
+}
+
+
+@dataclass(frozen=True)
+class File:
+    """A file to be handed over: its name, its media type, what is in it."""
+
+    name: str
+    kind: str
+    data: bytes
+
+
+def taken(desk: Desk, name: str, asked: Mapping[str, str]) -> File:
+    """Return what is called "plan.pdf", "section.dxf", "client.html" and the like.
+
+    Parameters
+    ----------
+    asked : "units", "mode", and for a drawing "at", the height or station in mm
+
+    Raises
+    ------
+    InputError
+        For another name, for a place outside the van, for a client's page of a bare shell.
+    """
+    units: Units = "in" if asked.get("units") == "in" else "mm"
+    what, _, kind = name.rpartition(".")
+    if name == "client.html":
+        return _page(desk, asked.get("mode"), units)
+    if what not in {"plan", "section"} or kind not in _WRITERS:
+        raise InputError(f"there is no '{name}' to take away")
+    media, write = _WRITERS[kind]
+    data = write(_drawing(desk, what, asked, units))
+    return File(name, media, data.encode() if isinstance(data, str) else data)
+
+
+def _drawing(desk: Desk, what: str, asked: Mapping[str, str], units: Units) -> Drawing:
+    at = _number(asked.get("at", ""))
+    height, station = (at, None) if what == "plan" else (None, at)
+    layout = layout_in(desk, asked.get("mode"))
+    found = findings_in(desk, layout.mode) if layout else ()
+    return draw_section(layout or desk.shell, height=height, station=station, findings=found, units=units)
+
+
+def _page(desk: Desk, mode: str | None, units: Units) -> File:
+    layout = layout_in(desk, mode)
+    if layout is None:
+        raise InputError("a page for the client needs a layout; this is a bare shell")
+    return File("plan.html", "text/html", build_page(layout, findings_in(desk, layout.mode), units).encode())
+
+
+def _number(text: str) -> float:
+    try:
+        number = float(text)
+    except ValueError:
+        number = math.nan
+    if not math.isfinite(number):
+        raise InputError(f"'{text}' is no place to cut at")
+    return number

@@ -1,0 +1,133 @@
+"""What does the page say about the plan on the workbench? Everything in words was worded here, in both units."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, Literal
+
+from tumblehome.checks import worst
+from tumblehome.checks.finding import VERDICTS
+from tumblehome.page.telling import facts
+from tumblehome.viewer.drawn import shown
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tumblehome.body import Shell
+    from tumblehome.checks import Finding
+    from tumblehome.fitout import Layout, Module
+    from tumblehome.viewer.desk import Desk
+
+__all__ = ["findings_in", "layout_in", "told_desk"]
+
+Units = Literal["mm", "in"]
+
+_UNITS: Final[tuple[Units, Units]] = ("mm", "in")
+_BEGIN: Final = 1200.0
+"""The height at which the page begins, mm: that of a standing person's elbows; common practice, no published source."""
+_BESIDE: Final = 50.0
+"""How far beside a doorway a stop lies, mm."""
+
+
+def layout_in(desk: Desk, mode: str | None) -> Layout | None:
+    """Return the layout in a mode, the first where there is none of that name; None for a bare shell."""
+    named = (layout for layout in desk.layouts if layout.mode == mode)
+    return next(named, desk.layouts[0] if desk.layouts else None)
+
+
+def findings_in(desk: Desk, mode: str | None) -> list[Finding]:
+    """Return the findings that hold in a mode."""
+    return [finding for finding in desk.findings if not finding.modes or mode in finding.modes]
+
+
+def told_desk(desk: Desk) -> dict[str, object]:
+    """Return all that the page shows of a plan but its pictures: plain data, texts with lengths as pairs of mm and inches."""
+    shell, first = desk.shell, layout_in(desk, None)
+    return {
+        "revision": desk.revision,
+        "is_layout": desk.is_layout,
+        "fault": desk.fault,
+        "can_undo": desk.can_undo,
+        "can_redo": desk.can_redo,
+        "undo_words": desk.undo_words,
+        "is_saved": desk.is_saved,
+        "has_recovery": desk.has_recovery,
+        "file": desk.path.name,
+        "title": first.name if first else shell.name,
+        "van": shell.name,
+        "note": first.note if first else "",
+        "heights": list(shell.heights),
+        "stations": list(shell.stations),
+        "ends": {"height": _span(shell.heights), "station": _span(shell.stations)},
+        "begin": _begin(shell),
+        "stops": _stops(shell),
+        "parts": {part.name: part.gives for part in shell.parts},
+        "changed": sorted(desk.changed),
+        "layouts": [_told_layout(layout, findings_in(desk, layout.mode)) for layout in desk.layouts],
+    }
+
+
+def _span(ends: tuple[float, float]) -> list[str]:
+    return [f"{shown(ends[0], units)} to {shown(ends[1], units)}" for units in _UNITS]
+
+
+def _begin(shell: Shell) -> list[float]:
+    """Return the height and station at which the page begins."""
+    low, high = shell.heights
+    return [_BEGIN if low < _BEGIN < high else (low + high) / 2, float(round(sum(shell.stations) / 2, -2))]
+
+
+def _stops(shell: Shell) -> list[tuple[str, float]]:
+    """Return stations worth going to, with their names, rising: just behind and ahead of each doorway, and through each part."""
+    first, last = shell.stations
+    stops: list[tuple[str, float]] = []
+    for door in shell.doorways:
+        if door.side != "rear":
+            stops += [(f"ahead of {door.name}", door.span[0] - _BESIDE), (f"middle of {door.name}", sum(door.span) / 2)]
+            stops += [(f"behind {door.name}", door.span[1] + _BESIDE)]
+        else:
+            stops += [(f"just ahead of {door.name}", last - _BESIDE)]
+    for part in shell.parts:
+        low, high = shell.solid_of(part.name).bounds
+        stops.append((f"through {part.name}", float(low[0] + high[0]) / 2))
+    return sorted(((words, at) for words, at in stops if first <= at <= last), key=lambda stop: stop[1])
+
+
+def _told_layout(layout: Layout, findings: Sequence[Finding]) -> dict[str, object]:
+    about: dict[str, list[Finding]] = {module.name: [] for module in layout.modules}
+    for finding in findings:
+        about.setdefault(finding.subject, []).append(finding)
+    return {
+        "mode": layout.mode,
+        "verdict": worst(list(findings)),
+        "modules": [_told_module(module, about[module.name]) for module in layout.modules],
+    }
+
+
+def _told_module(module: Module, findings: list[Finding]) -> dict[str, object]:
+    ordered = sorted(findings, key=lambda finding: -VERDICTS.index(finding.verdict))
+    low, high = module.bounds
+    return {
+        "name": module.name,
+        "verdict": worst(findings),
+        "kind": module.kind,
+        "against": module.against,
+        "parent": module.parent,
+        "low": low.tolist(),
+        "high": high.tolist(),
+        "size": [module.wide, module.deep, module.high],
+        "place": [[shown(v, units) for units in _UNITS] for v in low.tolist()],
+        "sizes": [[shown(v, units) for units in _UNITS] for v in (module.wide, module.deep, module.high)],
+        "facts": list(zip(*(facts(module, units) for units in _UNITS), strict=True)),
+        "findings": [_told_finding(finding) for finding in ordered],
+    }
+
+
+def _told_finding(finding: Finding) -> dict[str, object]:
+    return {
+        "verdict": finding.verdict,
+        "question": finding.question,
+        "words": [finding.words(units) for units in _UNITS],
+        "margin": finding.margin,
+        "where": finding.where,
+        "source": finding.source,
+    }

@@ -1,0 +1,612 @@
+// What the builder looks at and chooses, and everything that follows from it. No length is computed or worded here.
+
+const STEPS = { mm: { fine: 1, far: 10, leap: 100 }, in: { fine: 25.4 / 16, far: 25.4, leap: 152.4 } };
+const AXES = {
+  height: { name: "Height", ends: "heights" },
+  station: { name: "Station", ends: "stations" },
+};
+const PLACES = { x: "Front end at station", y: "Left side, from the centerline", z: "Foot at height" };
+const SIZES = { wide: "Wide", deep: "Deep", high: "High" };
+const SETTLED = 350; // ms without a change before what is slow to work out is asked for
+
+const state = { plan: null, units: document.documentElement.dataset.units, mode: null, height: 0, station: 0, chosen: "", hidden: new Set() };
+const u = () => (state.units === "in" ? 1 : 0);
+const steps = () => STEPS[state.units];
+const layout = () => state.plan && (state.plan.layouts.find((each) => each.mode === state.mode) || state.plan.layouts[0]);
+const modules = () => (layout() ? layout().modules : []);
+const moduleNamed = (name) => modules().find((each) => each.name === name);
+
+function button(words, use, more = {}) {
+  const result = made("button", { type: "button", ...more }, words);
+  result.addEventListener("click", use);
+  return result;
+}
+
+// ---- what is told in a line under the head ----
+
+const lines = {};
+function tell(key, words, kind = "", ...actions) {
+  if (lines[key]) lines[key].remove();
+  delete lines[key];
+  if (!words) return;
+  lines[key] = made("p", { className: `line ${key} ${kind}` }, made("span", {}, words), ...actions);
+  byId("lines").append(lines[key]);
+}
+
+function said(answer, done = "") {
+  const close = button("close", () => tell("said", ""));
+  if (answer.fault) tell("said", answer.fault, "wrong", close);
+  else tell("said", done);
+  clearTimeout(said.later);
+  if (!answer.fault && done) said.later = setTimeout(() => tell("said", ""), 4000);
+}
+
+// ---- asking ----
+
+const looking = () => ({ units: state.units, mode: state.mode });
+const talk = new Talk(showPlan, () => {
+  tell("lost", "");
+  talk.ask("told", {}, ({ told }) => { round.isFresh = false; showPlan(told, true); });
+}, () => {
+  Object.assign(changes, { waiting: null, isBusy: false });
+  for (const pane of Object.values(panes)) pane.isWaiting = false;
+  tell("lost", "The program has ended, or this page is too old for it. Start it again and open the address that it tells; unsaved work is kept.", "wrong");
+});
+
+// One drawing or both; each brings the widths where the two cuts cross.
+function askCuts(which = ["section", "plan"]) {
+  if (!state.plan) return;
+  for (const name of which) {
+    const asked = { ...looking(), ...panes[name].size(), height: state.height, station: state.station, hidden: [...state.hidden] };
+    panes[name].isWaiting = true;
+    talk.ask(name, asked, (drawing) => showCut(name, drawing));
+  }
+}
+
+function showCut(name, drawing) {
+  panes[name].isWaiting = false;
+  changes.next();
+  if (drawing.fault) { said(drawing); return; }
+  panes[name].show(drawing);
+  showWidth(drawing.width);
+  if (name === "section") showMargins();
+}
+
+function askRound() {
+  talk.ask("round", looking(), round.take);
+}
+
+function edit(kind, fields, use = said) {
+  talk.ask("edit", { ...looking(), edit: kind, module: state.chosen, ...fields }, (answer) => use(answer));
+}
+
+// Changes that come faster than they are answered and drawn are taken together: steps add up, of a drag the last place counts.
+const changes = {
+  waiting: null, isBusy: false,
+  add(ask, fields, use) {
+    const { waiting } = changes;
+    const joins = waiting && fields.edit === "nudge" && waiting.fields.module === fields.module && waiting.fields.axis === fields.axis;
+    changes.waiting = { ask, use, fields: joins ? { ...fields, mm: fields.mm + waiting.fields.mm } : fields };
+    changes.next();
+  },
+  next() {
+    const { waiting } = changes;
+    if (!waiting || changes.isBusy || panes.plan.isWaiting) return;
+    Object.assign(changes, { waiting: null, isBusy: true });
+    talk.ask(waiting.ask, { ...looking(), ...waiting.fields }, (answer) => {
+      changes.isBusy = false;
+      waiting.use(answer);
+      changes.next();
+    });
+  },
+};
+
+function nudge(axis, mm) {
+  if (state.chosen && canChange()) changes.add("edit", { edit: "nudge", module: state.chosen, axis, mm }, said);
+}
+
+const canChange = () => Boolean(state.plan && state.plan.is_layout);
+
+// ---- the plan as it is now ----
+
+function showPlan(plan, isFirst = false) {
+  const before = state.plan;
+  state.plan = plan;
+  if (!before) begin(plan);
+  if (!layout() || layout().mode !== state.mode) state.mode = layout() ? layout().mode : null;
+  if (!moduleNamed(state.chosen)) state.chosen = "";
+  showHead();
+  showThings();
+  showChosen();
+  if (isFirst || !before || before.revision !== plan.revision) {
+    askCuts();
+    askRound();
+    askStudy();
+  }
+}
+
+function begin(plan) {
+  const middle = ([low, high]) => (low + high) / 2;
+  [state.height, state.station] = plan.begin;
+  for (const [axis, { ends }] of Object.entries(AXES)) {
+    const [low, high] = plan[ends];
+    Object.assign(sliders[axis].range, { min: low, max: high, value: clamp(state[axis], low, high) });
+    state[axis] = Number(sliders[axis].range.value) || middle(plan[ends]);
+  }
+  const places = plan.stops.map(([words, at]) => made("option", { value: at }, words));
+  byId("stops").append(...places);
+  document.body.setAttribute("aria-busy", "false");
+}
+
+function showHead() {
+  const { plan } = state;
+  document.title = `${plan.title}, ${plan.van}`;
+  byId("title").textContent = plan.is_layout ? `${plan.title}, ${plan.van}` : plan.van;
+  byId("note").textContent = plan.note;
+  byId("note").title = plan.note;
+  const now = layout();
+  byId("verdict").replaceChildren(...(now ? [marked(now.verdict), ` ${now.modules.filter((m) => m.verdict === now.verdict).length} of ${now.modules.length} modules`] : []));
+  byId("undo").disabled = !plan.can_undo;
+  byId("redo").disabled = !plan.can_redo;
+  byId("undo").title = plan.can_undo ? `take back: ${plan.undo_words}` : "nothing to take back";
+  byId("save").disabled = plan.is_saved;
+  byId("save").textContent = plan.is_saved ? "saved" : "save";
+  document.querySelector(".work").hidden = !plan.is_layout;
+  tell("fault", plan.fault ? `The file cannot be read as it is now; shown is how it last was. ${plan.fault}` : "", "wrong");
+  showModes();
+  if (plan.conflict) askWhose();
+  else if (plan.has_recovery) askRecovery();
+  else if (box.dataset.why) box.close();
+}
+
+function showModes() {
+  const names = state.plan.layouts.map((each) => each.mode);
+  const field = byId("modes");
+  field.hidden = names.length < 2;
+  if (field.dataset.names !== names.join("\n")) {
+    field.dataset.names = names.join("\n");
+    field.replaceChildren(field.firstElementChild, ...names.map((name) => {
+      const radio = made("input", { type: "radio", name: "modes", value: name });
+      radio.addEventListener("change", () => { state.mode = name; showPlan(state.plan, true); });
+      return made("label", {}, radio, made("span", {}, name));
+    }));
+  }
+  for (const radio of field.querySelectorAll("input")) radio.checked = radio.value === state.mode;
+}
+
+// ---- the list, and what is chosen in it ----
+
+function showThings() {
+  const all = modules();
+  const count = (verdict) => all.flatMap((m) => m.findings).filter((f) => f.verdict === verdict).length;
+  byId("things-sum").textContent = all.length ? `Of ${all.flatMap((m) => m.findings).length} questions ${count("clear")} are clear, ${count("tight")} tight, ${count("fouls")} foul` : "A bare shell: nothing is built in yet.";
+  const held = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.thing : undefined;
+  byId("things").replaceChildren(...all.map((module) => {
+    const { name } = module;
+    const row = button("", () => choose(state.chosen === name ? "" : name), { className: state.hidden.has(name) ? "hidden-one" : "" });
+    row.dataset.thing = name;
+    row.append(made("span", {}, name, ...(state.hidden.has(name) ? [" (hidden)"] : [])), marked(module.verdict));
+    row.setAttribute("aria-pressed", name === state.chosen);
+    return made("li", {}, row);
+  }));
+  if (held !== undefined) {
+    const again = [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === held);
+    if (again) again.focus({ preventScroll: true });
+  }
+}
+
+function choose(name, kind = "module") {
+  const isModule = Boolean(moduleNamed(name));
+  state.chosen = isModule ? name : "";
+  state.study = null;
+  const words = kind === "member" ? "stands out from the lining" : "gives room";
+  byId("picked").textContent = name && !isModule ? `${name}: ${words}` : "";
+  showThings();
+  showChosen();
+  for (const pane of Object.values(panes)) pane.cover();
+  round.choose(state.chosen);
+  askStudy();
+  const row = [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === name);
+  if (row) row.scrollIntoView({ block: "nearest" });
+}
+
+function showChosen() {
+  const module = moduleNamed(state.chosen);
+  const panel = byId("chosen");
+  panel.hidden = !module;
+  byId("list-side").classList.toggle("has-chosen", Boolean(module));
+  if (!module) { panel.dataset.name = ""; return; }
+  if (panel.dataset.name !== module.name) {
+    panel.dataset.name = module.name;
+    panel.replaceChildren(...chosenParts());
+    panel.scrollTop = 0;
+  }
+  byId("chosen-name").replaceChildren(module.name, " ", marked(module.verdict));
+  byId("chosen-facts").replaceChildren(...module.facts.slice(1).map((fact) => made("p", {}, fact[u()])));
+  const fill = (id, words) => { if (document.activeElement !== byId(id)) byId(id).value = words; };
+  Object.keys(PLACES).forEach((key, i) => fill(`at-${key}`, module.place[i][u()]));
+  Object.keys(SIZES).forEach((key, i) => fill(`at-${key}`, module.sizes[i][u()]));
+  byId("hide").textContent = state.hidden.has(module.name) ? "show" : "hide";
+  const rows = (all) => all.map((f) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, `${f.question}: ${f.words[u()]}`)));
+  byId("chosen-wrong").replaceChildren(...rows(module.findings.filter((f) => f.verdict !== "clear")));
+  byId("chosen-found").replaceChildren(...rows(module.findings));
+  showStudy();
+}
+
+function chosenParts() {
+  const isFixed = !canChange();
+  const group = (words, ...parts) => made("div", { className: "actions", role: "group", ariaLabel: words }, made("span", { className: "quiet" }, words), ...parts);
+  const rows = [
+    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, (text) => edit("move", { [key]: text }), (mm) => nudge(key, mm))),
+    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, (text) => edit("resize", { [key]: text }), (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
+  ];
+  const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => edit("push", { side }), { ariaLabel: `push out to the ${side}` }));
+  const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
+  const more = [button("duplicate", () => edit("duplicate", {})), button("remove", () => edit("remove", {}))];
+  return [
+    made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), button("hide", hideChosen, { id: "hide" })),
+    made("div", { id: "chosen-facts", className: "quiet" }),
+    made("ul", { id: "chosen-wrong", className: "found" }),
+    made("div", { id: "gains" }),
+    made("fieldset", { disabled: isFixed, className: "fields" }, made("legend", {}, "Place and size"), ...rows,
+      group("push out to", ...sides), group("turn", ...turns), made("div", { className: "actions" }, ...more)),
+    made("h3", {}, "What was found"), made("ul", { id: "chosen-found", className: "found" }),
+  ];
+}
+
+function fieldRow(key, words, type, step) {
+  const input = made("input", { type: "text", id: `at-${key}`, autocomplete: "off", spellcheck: false });
+  input.addEventListener("change", () => { type(input.value); });
+  input.addEventListener("keydown", (event) => {
+    const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
+    if (event.key === "Enter") input.blur();
+    if (!way) return;
+    event.preventDefault();
+    input.blur();
+    step(way * (event.shiftKey ? steps().far : steps().fine));
+    input.focus();
+  });
+  const by = (sign, mark, more) => button(mark, () => step(sign * steps().far), { ariaLabel: `${words}: ${more}`, className: "step" });
+  return made("div", { className: "field" }, made("label", { htmlFor: input.id }, words), by(-1, "−", "less"), input, by(1, "+", "more"));
+}
+
+function hideChosen() {
+  const { hidden, chosen } = state;
+  if (!hidden.delete(chosen)) hidden.add(chosen);
+  round.hide(hidden);
+  showThings();
+  showChosen();
+  askCuts();
+}
+
+// ---- what its place gives a module ----
+
+function askStudy() {
+  clearTimeout(askStudy.later);
+  if (!moduleNamed(state.chosen)) return;
+  const asked = { ...looking(), module: state.chosen };
+  askStudy.later = setTimeout(() => talk.ask("study", asked, (answer) => {
+    if (asked.module !== state.chosen) return;
+    state.study = answer;
+    showStudy();
+  }), state.study ? SETTLED : 0);
+}
+
+function showStudy() {
+  const { study } = state;
+  const parts = [];
+  if (study && study.sentences && study.sentences.length) {
+    parts.push(made("h3", {}, "What its place gives it"), made("ul", {}, ...study.sentences.map((s) => made("li", {}, s))));
+  }
+  if (study && study.curves) parts.push(button("show the curves", showCurves, { ariaHasPopup: "dialog" }));
+  byId("gains").replaceChildren(...parts);
+}
+
+function showCurves() {
+  openBox(`${state.chosen}: how tall, and where along the wall`, made("p", { className: "quiet" }, "Drawing …"));
+  talk.ask("curves", { ...looking(), module: state.chosen }, ({ fault, curves }) => {
+    if (fault) { openBox("No curves", made("p", {}, fault)); return; }
+    const figures = curves.map(({ title, svg }) => {
+      const read = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+      read.style.width = `${4 * parseFloat(read.getAttribute("width"))}px`;
+      for (const attribute of ["width", "height"]) read.removeAttribute(attribute);
+      read.setAttribute("role", "img");
+      read.setAttribute("aria-label", title);
+      return made("figure", { className: "curve" }, read);
+    });
+    openBox(`${state.chosen}: how tall, and where along the wall`, ...figures);
+  });
+}
+
+// ---- where it is cut ----
+
+const sliders = {};
+for (const root of document.querySelectorAll(".slider")) {
+  const { axis } = root.dataset;
+  const { name } = AXES[axis];
+  const range = made("input", { type: "range", id: axis, step: "any", min: 0, max: 1 });
+  const text = made("input", { type: "text", id: `${axis}-text`, autocomplete: "off", spellcheck: false, ariaLabel: `${name}, typed` });
+  const by = (sign, mark, words) => button(mark, () => slide(axis, state[axis] + sign * steps().far), { className: "step", ariaLabel: `${name}: ${words}` });
+  const wrong = made("p", { className: "wrong", id: `${axis}-wrong`, role: "alert" });
+  root.append(made("label", { htmlFor: axis }, name), by(-1, "−", "less"), range, by(1, "+", "more"), text, wrong);
+  sliders[axis] = { range, text, wrong };
+  range.addEventListener("input", () => slide(axis, rounded(Number(range.value))));
+  range.addEventListener("keydown", (event) => slideKey(axis, event));
+  text.addEventListener("change", () => slideTyped(axis));
+  text.addEventListener("keydown", (event) => { if (event.key === "Enter") slideTyped(axis); });
+}
+byId("stops").addEventListener("change", ({ target }) => { if (target.value) slide("station", Number(target.value)); target.value = ""; });
+
+const rounded = (mm) => Math.round(mm / steps().fine) * steps().fine;
+
+function slide(axis, mm) {
+  const [low, high] = state.plan[AXES[axis].ends];
+  state[axis] = clamp(mm, low, high);
+  sliders[axis].range.value = state[axis];
+  sliders[axis].wrong.textContent = "";
+  round.slid(axis);
+  askCuts([axis === "height" ? "plan" : "section"]);
+}
+
+function slideKey(axis, event) {
+  const way = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 1, PageDown: -1 }[event.key];
+  if (!way || event.ctrlKey || event.metaKey || event.altKey) return;
+  event.preventDefault();
+  const size = event.key.startsWith("Page") ? steps().leap : event.shiftKey ? steps().fine : steps().far;
+  slide(axis, state[axis] + way * size);
+}
+
+function slideTyped(axis) {
+  const { text, wrong } = sliders[axis];
+  talk.ask("length", { ...looking(), text: text.value }, ({ fault, mm, words }) => {
+    const [low, high] = state.plan[AXES[axis].ends];
+    const outside = !fault && (mm < low || mm > high);
+    wrong.textContent = fault || (outside ? `outside the van; it has ${AXES[axis].ends} ${state.plan.ends[axis][u()]}` : "");
+    text.setAttribute("aria-invalid", Boolean(wrong.textContent));
+    if (wrong.textContent) return;
+    text.value = words;
+    slide(axis, mm);
+  });
+}
+
+function showWidth(told) {
+  for (const axis of Object.keys(AXES)) {
+    const { range, text } = sliders[axis];
+    range.setAttribute("aria-valuetext", told[axis]);
+    if (document.activeElement !== text) text.value = told[axis];
+  }
+  byId("section-title").textContent = `Station ${told.station}`;
+  byId("plan-title").textContent = `Plan at height ${told.height}`;
+  const shown = told.fitted || told.bare;
+  showFree("fitted", shown, told.fitted ? "Usable width, furnished" : "Usable width");
+  if (told.fitted) showFree("bare", told.bare, "Empty van");
+  byId("bare").hidden = !told.fitted;
+  panes.section.ask({ at: state.height, breadths: shown.breadths, words: shown.usable });
+  panes.plan.ask({ at: state.station, breadths: shown.breadths, words: shown.usable });
+}
+
+function showFree(id, found, words) {
+  const side = (name, { half, part }) => made("span", { className: "half" }, `${name} `, made("b", {}, half), ` to ${part}`);
+  const parts = found.usable
+    ? [made("span", { className: "sum" }, `${words} `, made("b", {}, found.usable)), side("left", found.left), side("right", found.right)]
+    : [made("span", { className: "sum" }, `${words} `, made("b", {}, "none")), made("span", { className: "half" }, `on the centerline stands ${found.blocked}`)];
+  byId(id).replaceChildren(...parts);
+}
+
+// The least margins of what the cross-section cuts.
+function showMargins() {
+  const cut = new Set(panes.section.drawing ? panes.section.drawing.things.filter(([kind]) => kind === "module").map(([, name]) => name) : []);
+  const found = modules().filter((m) => cut.has(m.name)).flatMap((m) => m.findings.map((f) => ({ ...f, name: m.name })));
+  const telling = found.filter((f) => f.margin !== null || f.verdict !== "clear").sort((a, b) => (a.margin ?? -1e9) - (b.margin ?? -1e9));
+  const rows = telling.slice(0, 4).map((f) => {
+    const name = button(f.name, () => choose(f.name), { className: "link" });
+    return made("li", {}, marked(f.verdict), made("span", {}, name, ` ${f.question}: ${f.words[u()]}`));
+  });
+  byId("margins").replaceChildren(...(rows.length ? rows : [made("li", { className: "quiet" }, made("span", {}, "Nothing is cut here that could stand too close."))]));
+}
+
+// ---- the two drawings ----
+
+const handling = {
+  chosenName: () => state.chosen,
+  module: moduleNamed,
+  canChange,
+  chosen: (name, kind) => { if (name !== state.chosen || !name) choose(name, kind); },
+  read(pane, place) {
+    const [across, up] = place;
+    const where = pane === panes.plan ? { height: state.height, station: across, breadth: up } : { height: up, station: state.station, breadth: across };
+    talk.ask("place", { ...looking(), ...where }, ({ words }) => pane.tell(words));
+  },
+  dragged(pane, module, [x, y, z], drag) {
+    const level = pane.axis === 2 ? "z" : "x";
+    const within = 9 / pane.dots() * pane.drawing.scale;
+    changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => pane.tell([fault || words || "moved"]));
+  },
+  dropped(pane, kept) {
+    if (kept) return;
+    changes.waiting = null;
+    talk.ask("undo", {}, said);
+  },
+  nudged(key, way, far) { nudge(key, way * (far ? steps().far : steps().fine)); },
+};
+const panes = {
+  section: new Pane(byId("section"), 0, "yz", handling),
+  plan: new Pane(byId("plan"), 2, "xy", handling),
+};
+
+// ---- the van in the round ----
+
+const round = {
+  view: null, orbit: null, numbers: [], isFresh: false,
+  take(told) {
+    if (round.failed) return;
+    if (told.fault) { said(told); return; }
+    const meshes = told.meshes.map((mesh) => ({ ...mesh, module: mesh.kind === "module" ? round.number(mesh.name) : -1 }));
+    if (told.head && round.view) round.view.restart({ ...told.head, meshes });
+    else if (told.head) round.start({ ...told.head, meshes });
+    else if (round.view) round.view.replace(new Set(told.gone), meshes);
+    round.choose(state.chosen);
+  },
+  number(name) {
+    if (!round.numbers.includes(name)) round.numbers.push(name);
+    return round.numbers.indexOf(name);
+  },
+  start(told) {
+    try {
+      round.view = new Round(byId("round"), told, colors);
+    } catch (fault) {
+      round.failed = true;
+      byId("round").hidden = true;
+      byId("no-round").hidden = false;
+      for (const part of document.querySelectorAll(".shown, .toggles")) part.hidden = true;
+      return;
+    }
+    round.orbit = new Orbit(round.view, byId("tags"), {
+      where: () => [state.height, state.station],
+      names: () => round.numbers,
+      height: (mm) => slide("height", rounded(mm)),
+      cutBy: (cut) => { byId("cut").value = cut; },
+      hides: (key, yes) => { byId(`show-${key}`).checked = !yes; },
+      picked: (mesh) => choose(mesh ? mesh.name : "", mesh ? mesh.kind : ""),
+      viewed: (name) => { for (const each of byId("views").children) each.setAttribute("aria-pressed", each.textContent === name); },
+    });
+    let idle = 0;
+    const stage = document.querySelector(".stage");
+    round.view.beforehand = () => stage.setAttribute("aria-busy", "true");
+    round.view.afterwards = () => {
+      byId("tags").replaceChildren();
+      clearTimeout(idle);
+      idle = setTimeout(() => { round.orbit.showTags(); stage.setAttribute("aria-busy", "false"); }, 160);
+    };
+    round.orbit.look("corner");
+  },
+  choose(name) {
+    if (!round.view) return;
+    round.view.chosen = name ? round.number(name) : -1;
+    round.view.draw();
+  },
+  hide(names) {
+    if (!round.view) return;
+    round.view.hiddenNames = new Set(names);
+    round.view.draw();
+  },
+  slid(axis) {
+    if (round.orbit && round.orbit.cut === axis) round.orbit.setCut(axis);
+  },
+};
+
+for (const name of Object.keys(VIEWS)) byId("views").append(button(name, () => round.orbit && round.orbit.look(name)));
+for (const [key, name] of Object.entries(TOGGLES)) {
+  const tick = made("input", { type: "checkbox", id: `show-${key}`, checked: true });
+  tick.addEventListener("change", () => { if (round.orbit) round.orbit.setHidden(key, !tick.checked); });
+  byId("toggles").append(made("label", {}, tick, name));
+}
+byId("cut").addEventListener("change", (event) => { if (round.orbit) round.orbit.setCut(event.target.value); });
+
+// ---- boxes: what must be decided, and what is taken away ----
+
+const box = byId("box");
+function openBox(title, ...parts) {
+  const why = parts.length && typeof parts[0] === "string" ? parts.shift() : "";
+  box.dataset.why = why;
+  const close = why ? [] : [button("close", () => box.close(), { className: "close" })];
+  box.replaceChildren(made("div", { className: "box-head" }, made("h2", { id: "box-title" }, title), ...close), ...parts);
+  if (!box.open) box.showModal();
+}
+box.addEventListener("cancel", (event) => { if (box.dataset.why) event.preventDefault(); });
+box.addEventListener("close", () => { box.dataset.why = ""; });
+
+function askWhose() {
+  if (box.dataset.why === "conflict") return;
+  openBox("The file has changed on the disk", "conflict",
+    made("p", {}, `${state.plan.file} was changed by another program where you changed it here too. Nothing is overwritten until you say which is right.`),
+    made("div", { className: "choices" },
+      button("keep what is here", () => talk.ask("keep", { whose: "mine" }, said)),
+      button("take what is on the disk", () => talk.ask("keep", { whose: "disk" }, said))));
+}
+
+function askRecovery() {
+  if (box.dataset.why === "recovery") return;
+  openBox("Unsaved work of an earlier run is there", "recovery",
+    made("p", {}, `The last run of ${state.plan.file} ended before everything was saved.`),
+    made("div", { className: "choices" },
+      button("take it up again", () => talk.ask("recover", {}, said)),
+      button("throw it away", () => talk.ask("discard", {}, said))));
+}
+
+function fetched(name, fields, file) {
+  said({}, `making ${file} …`);
+  fetch(`take/${name}?${new URLSearchParams(fields)}`).then(async (answer) => {
+    if (!answer.ok) { said({ fault: await answer.text() }); return; }
+    handOver(await answer.blob(), file);
+  }, () => said({ fault: "the program did not answer; start it again" }));
+}
+
+function handOver(blob, file) {
+  const link = made("a", { href: URL.createObjectURL(blob), download: file });
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  said({}, `${file} is in your downloads`);
+}
+
+function showTake() {
+  const cut = (name, words) => {
+    const at = name === "plan" ? state.height : state.station;
+    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), at }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
+    return made("div", { className: "actions" }, made("span", {}, words), ...kinds);
+  };
+  const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
+  const client = button("make the page", () => fetched("client.html", fieldsOf(), "plan.html"), { disabled: !canChange() });
+  openBox("Take away",
+    cut("plan", byId("plan-title").textContent), cut("section", byId("section-title").textContent),
+    made("div", { className: "actions" }, made("span", {}, "This view, as a picture"), ...stills),
+    made("div", { className: "actions" }, made("span", {}, "One page for the client, that needs no network"), client));
+}
+const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
+
+function takeStill(wide, tall) {
+  const picture = made("canvas", { width: wide, height: tall });
+  const pen = picture.getContext("2d");
+  round.view.still(wide, tall, (canvas) => pen.drawImage(canvas, 0, 0, wide, tall));
+  const size = tall / 48;
+  pen.fillStyle = style.getPropertyValue("--ink");
+  pen.font = `bold ${size}px "DejaVu Sans", Verdana, sans-serif`;
+  pen.fillText(document.title, size, tall - size, wide - 2 * size);
+  picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
+}
+
+// ---- begin ----
+
+for (const radio of byId("units").querySelectorAll("input")) {
+  radio.checked = radio.value === state.units;
+  radio.addEventListener("change", () => {
+    state.units = radio.value;
+    state.study = null;
+    showPlan(state.plan, true);
+  });
+}
+byId("undo").addEventListener("click", () => talk.ask("undo", {}, said));
+byId("redo").addEventListener("click", () => talk.ask("redo", {}, said));
+byId("save").addEventListener("click", save);
+byId("take").addEventListener("click", showTake);
+function save() { talk.ask("save", {}, (answer) => said(answer, answer.words)); }
+
+document.addEventListener("keydown", (event) => {
+  const isText = event.target.matches && event.target.matches('input[type="text"], textarea');
+  if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
+  const key = event.key.toLowerCase();
+  if (key === "s" && canChange()) save();
+  else if (!isText && key === "z" && !event.shiftKey && !byId("undo").disabled) byId("undo").click();
+  else if (!isText && (key === "y" || (key === "z" && event.shiftKey)) && !byId("redo").disabled) byId("redo").click();
+  else return;
+  event.preventDefault();
+});
+
+let resized = 0;
+const sized = new ResizeObserver(() => {
+  clearTimeout(resized);
+  resized = setTimeout(() => { askCuts(); if (round.view) round.view.draw(); }, 60);
+});
+for (const each of document.querySelectorAll(".sheet, .stage")) sized.observe(each);
