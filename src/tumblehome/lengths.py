@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import isfinite
 from types import MappingProxyType
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias, TypeGuard
 from unicodedata import normalize
 
 from tumblehome.errors import LengthError, nearest
@@ -260,12 +260,19 @@ def format_volume(liters: float, units: str) -> str:
 
 
 def _parse(given: str | float, kind: _Kind, unit: str | None, *, positive: bool) -> float:
-    value = _total(given, _terms(given, kind), kind, unit)
+    value = given if _is_plain(given, kind, unit) else _total(given, _terms(given, kind), kind, unit)
     if positive and value <= 0:
         raise LengthError(f"{_shown(given)} is not a size; write a {kind.noun} above zero")
     if value < 0 and not kind.signed:
         raise LengthError(f"{_shown(given)} is below zero; write a {kind.noun} without the minus sign")
     return float(value)
+
+
+def _is_plain(given: str | float, kind: _Kind, unit: str | None) -> TypeGuard[float]:
+    """Whether it is a number in the kind's base unit: what most files hold, and already what it means."""
+    if not isinstance(given, (int, float)) or isinstance(given, bool):
+        return False
+    return unit == next(iter(kind.units)) and abs(given) <= _LARGEST
 
 
 def _total(given: object, terms: list[_Term], kind: _Kind, unit: str | None) -> Fraction:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -85,7 +86,11 @@ class LayoutReader:
         wanted = stated if modes is None else [_mode_named(name, stated, file) for name in modes]
         shell = self._shell_of(head, file)
         fresh: dict[object, tuple[Module, tuple[object, ...]]] = {}
-        layouts = tuple(self._layout(mode, head, shell, file, fresh) for mode in wanted)
+        read_of = cache(lambda listed: _Read.of(listed, file, head.unit))  # most modules are the same in all modes
+        layouts = tuple(
+            self._layout(mode, [read_of(listed) for listed in mode.modules], head, shell, file, fresh)
+            for mode in wanted
+        )
         self._kept = fresh
         return layouts
 
@@ -101,12 +106,12 @@ class LayoutReader:
     def _layout(
         self,
         mode: Mode,
+        read: list[_Read],
         head: _LayoutHead,
         shell: Shell,
         file: TomlFile,
         fresh: dict[object, tuple[Module, tuple[object, ...]]],
     ) -> Layout:
-        read = [_Read.of(listed, file, head.unit) for listed in mode.modules]
         order = _in_order(read, shell, file)
         placed: dict[str, Module] = {}
         builder = Builder(shell, head.panel, room_of(shell), placed)
