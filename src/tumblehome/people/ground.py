@@ -345,11 +345,16 @@ class Ground:
 
     def pieces_of(self, place: shapely.Geometry) -> list[int]:
         """Return the pieces of floor that a place, a shape in plan, has a share of."""
-        pieces, tree, _ = self._pieces
-        near = tree.query(place, predicate="intersects")
-        shares = shapely.area(shapely.intersection(pieces[near], place, grid_size=_GRID))
-        found: list[int] = near[shares > _AREA].tolist()
-        return found
+        if place not in self._shares:
+            pieces, tree, _ = self._pieces
+            near = tree.query(place, predicate="intersects")
+            shares = shapely.area(shapely.intersection(pieces[near], place, grid_size=_GRID))
+            self._shares[place] = near[shares > _AREA].tolist()
+        return self._shares[place]
+
+    @cached_property
+    def _shares(self) -> dict[shapely.Geometry, list[int]]:
+        return {}
 
     def _joins(self, start: shapely.Geometry, end: shapely.Geometry) -> bool:
         """Whether a part of the floor reaches from one place to another at all."""
@@ -397,6 +402,8 @@ class Ground:
 
 _BANDS: Final[WeakKeyDictionary[Shell, dict[tuple[float, float], list[Floats]]]] = WeakKeyDictionary()
 """The bands of shells that are still about: all modes of a plan have the same one."""
+_SHADOWS: Final[WeakKeyDictionary[Module, dict[tuple[float, float], list[Floats]]]] = WeakKeyDictionary()
+"""What modules that are still about cover: what a mode does not change is the same module in all."""
 
 
 def _band(shell: Shell, heights: tuple[float, float]) -> list[Floats]:
@@ -410,7 +417,10 @@ def _band(shell: Shell, heights: tuple[float, float]) -> list[Floats]:
 def _covered(module: Module, heights: tuple[float, float]) -> list[Floats]:
     """Return what a module covers in plan within heights; what touches them counts not."""
     if module.kind != "rigid":
-        return shadow_of(module.solid, heights)
+        known = _SHADOWS.setdefault(module, {})
+        if heights not in known:
+            known[heights] = shadow_of(module.solid, heights)
+        return known[heights]
     low, high = heights[0] + EDGE, heights[1] - EDGE
     return [prism.outline for prism in module.body if prism.top > low and prism.bottom < high]
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -68,8 +69,19 @@ class Place:
 
 def places_of(floor: Floor, person: Person) -> list[Place]:
     """Return the places of a layout: each person's on each seat and bed, and each counter and bath, in the order of its modules."""
-    used_ = (m for m in floor.layout.modules if m.use and not (m.use.kind in _COVERED and is_covered(floor.layout, m)))
-    return [place for module in used_ for place in _places(module, floor, person)]
+    known = _KNOWN.setdefault(floor, {})
+    if person not in known:
+        known[person] = [place for module in _in_use(floor.layout) for place in _places(module, floor, person)]
+    return known[person]
+
+
+_KNOWN: Final[WeakKeyDictionary[Floor, dict[Person, list[Place]]]] = WeakKeyDictionary()
+"""The places on floors that are still about: several questions ask for them."""
+
+
+def _in_use(layout: Layout) -> list[Module]:
+    """Return the modules at which people do something, but for seats and beds that are put away."""
+    return [m for m in layout.modules if m.use and not (m.use.kind in _COVERED and is_covered(layout, m))]
 
 
 def _places(module: Module, floor: Floor, person: Person) -> Iterator[Place]:

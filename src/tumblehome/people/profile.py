@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from tumblehome.solids import following
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from tumblehome.people.ground import Floor
 
     Floats = NDArray[np.float64]
+    _Run = tuple[tuple[float, float], tuple[float, float]]
 
 __all__ = ["Stretch", "meeting", "widths_along"]
 
@@ -71,26 +74,35 @@ def widths_along(floor: Floor, heights: tuple[float, float]) -> list[Stretch]:
     rings = floor.free(heights)
     if not rings:
         return []
-    stations = np.unique(np.concatenate(rings)[:, 0])
-    kept = [float(stations[0]), *(float(b) for a, b in pairwise(stations) if b - a > _SAME)]
-    return [stretch for a, b in pairwise(kept) for stretch in _widest(list(_runs(rings, a, b)), a, b)]
+    starts, ends = np.concatenate(rings), np.concatenate([following(ring) for ring in rings])
+    stations = np.unique(starts[:, 0])
+    kept = np.concatenate([stations[:1], stations[1:][np.diff(stations) > _SAME]])
+    runs = _runs(starts, ends, kept)
+    return [s for i, (a, b) in enumerate(pairwise(kept.tolist())) for s in _widest(runs.get(i, []), a, b)]
 
 
-def _runs(rings: Sequence[Floats], a: float, b: float) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """Yield the free runs between two stations with no corner between, each with the breadths of its sides at both."""
-    sides: list[tuple[float, float]] = []
-    middle = (a + b) / 2
-    for ring in rings:
-        p, q = ring, np.roll(ring, -1, axis=0)
-        crossing = (p[:, 0] < middle) != (q[:, 0] < middle)
-        slope = (q[crossing, 1] - p[crossing, 1]) / (q[crossing, 0] - p[crossing, 0])
-        ends = (p[crossing, 1] + slope * (x - p[crossing, 0]) for x in (a, b))
-        sides += zip(*(end.tolist() for end in ends), strict=True)
-    sides.sort(key=sum)
-    yield from zip(sides[::2], sides[1::2], strict=True)
+def _runs(starts: Floats, ends: Floats, stations: Floats) -> dict[int, list[_Run]]:
+    """Return for each stretch between two stations its free runs, each with the breadths of its sides at both.
+
+    Parameters
+    ----------
+    starts, ends : (n, 2) of all edges, none of which has a corner between two of the stations
+    stations : (m,) rising, mm
+    """
+    middles = (stations[:-1] + stations[1:])[:, None] / 2
+    stretch, edge = np.nonzero((starts[:, 0] < middles) != (ends[:, 0] < middles))
+    p, run = starts[edge], ends[edge] - starts[edge]
+    slope = run[:, 1] / run[:, 0]
+    sides = [p[:, 1] + slope * (stations[stretch + i] - p[:, 0]) for i in (0, 1)]
+    order = np.lexsort((sides[0] + sides[1], stretch))
+    told = list(zip(*(side[order].tolist() for side in sides), strict=True))
+    found: dict[int, list[_Run]] = {}
+    for i, left, right in zip(stretch[order][::2].tolist(), told[::2], told[1::2], strict=True):
+        found.setdefault(i, []).append((left, right))
+    return found
 
 
-def _widest(runs: list[tuple[tuple[float, float], tuple[float, float]]], a: float, b: float) -> Iterator[Stretch]:
+def _widest(runs: list[_Run], a: float, b: float) -> Iterator[Stretch]:
     """Yield the stretches in which one run is the widest."""
     cuts = {a, b}
     sizes = [tuple(right[i] - left[i] for i in (0, 1)) for left, right in runs]

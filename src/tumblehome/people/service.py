@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Posture", "check_service", "postures"]
+__all__ = ["Hand", "Places", "Posture", "check_service", "postures"]
 
 _SEGMENTS: Final = 32
 """Into so many parts a quarter of a circle is divided; it then errs by 0.03 % of its radius, always towards less."""
@@ -108,16 +108,16 @@ def check_service(floor: Floor, person: Person) -> Iterator[Finding]:
     from the middle of the body: thumb-tip reach, which is measured from the back, less half of the body's depth. What the
     module is inside of is taken to be open. What cannot be taken out is fixed, or carries what is.
     """
-    places = _Places(floor.layout, person)
+    places = Places(floor.layout, person)
     for module in floor.layout.modules:
-        yield from (_told(_Hand(places, module, zone)) for zone in module.zones if zone.hand)
+        yield from (_told(Hand(places, module, zone)) for zone in module.zones if zone.hand)
 
 
 # ---- where one may stand or kneel ----
 
 
 @dataclass(frozen=True, eq=False)
-class _Places:
+class Places:
     """Where the middle of somebody may be in a layout, with some of its modules taken out."""
 
     layout: Layout
@@ -213,10 +213,10 @@ class _Places:
 
 
 @dataclass(frozen=True, eq=False)
-class _Hand:
+class Hand:
     """A zone for a hand."""
 
-    places: _Places
+    places: Places
     module: Module
     zone: Zone
 
@@ -372,7 +372,7 @@ def _between_levels(starts: Floats, ends: Floats, a: Floats, b: Floats) -> tuple
 # ---- in words ----
 
 
-def _told(hand: _Hand) -> Finding:
+def _told(hand: Hand) -> Finding:
     gone = frozenset[str]() if hand.best() else hand.burying()
     if gone is None:
         return _never(hand)
@@ -381,7 +381,7 @@ def _told(hand: _Hand) -> Finding:
     return _finding(hand, found, sorted(gone)) if found else _barred(hand, "tight", words)
 
 
-def _finding(hand: _Hand, found: tuple[Posture, Floats], gone: Sequence[str]) -> Finding:
+def _finding(hand: Hand, found: tuple[Posture, Floats], gone: Sequence[str]) -> Finding:
     posture, spot = found
     arm, tolerance = hand.places.arm, hand.layout.measured_to
     far = float(np.linalg.norm(np.append(spot, posture.shoulder) - hand.at))
@@ -398,14 +398,14 @@ def _finding(hand: _Hand, found: tuple[Posture, Floats], gone: Sequence[str]) ->
     )  # fmt: skip
 
 
-def _outside(hand: _Hand, spot: Floats) -> str:
+def _outside(hand: Hand, spot: Floats) -> str:
     """Say by which doorway one reaches in, where one stands outside of the van."""
     layout = hand.layout
     doors = (d for d in layout.shell.doorways if Floor(layout).outside(d).intersects(shapely.Point(spot)))
     return next((f"outside of the {door.name}, " for door in doors), "")
 
 
-def _never(hand: _Hand) -> Finding:
+def _never(hand: Hand) -> Finding:
     tight, wide = hand.cramped_by, hand.places.person.hand_breadth
 
     def words(units: str) -> str:
@@ -416,13 +416,13 @@ def _never(hand: _Hand) -> Finding:
     return replace(_barred(hand, "fouls", ""), said=said(words), cause=tight)
 
 
-def _barred(hand: _Hand, verdict: Verdict, words: str) -> Finding:
+def _barred(hand: Hand, verdict: Verdict, words: str) -> Finding:
     return Finding(
         hand.module.name, f"{hand.zone.name}, reach", verdict, where=_point(hand), source=_SOURCE,
         said=dict.fromkeys(("mm", "in"), words),
     )  # fmt: skip
 
 
-def _point(hand: _Hand) -> tuple[float, float, float]:
+def _point(hand: Hand) -> tuple[float, float, float]:
     x, y, z = hand.at.tolist()
     return x, y, z

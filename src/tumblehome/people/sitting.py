@@ -11,7 +11,7 @@ from tumblehome.carrying.freeplan import FreePlan, regions_of
 from tumblehome.cuts import band
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
@@ -45,7 +45,7 @@ def headroom_over(layout: Layout, plan: shapely.Geometry, top: float, size: tupl
     """
     near = _near(layout, plan, max(size))
     shapes = [_rectangle(size, np.array([1.0, 0.0])), _rectangle(size, np.array([0.0, 1.0]))]
-    return _greatest(lambda height: any(_fits(near, plan, (top, top + height), shape) for shape in shapes), most)
+    return _greatest(lambda height: _fits(near, plan, (top, top + height), shapes), most)
 
 
 def breadth_over(
@@ -60,13 +60,13 @@ def breadth_over(
     most : more than this is not asked about, mm
     """
     near = _near(layout, plan, max(most, depth))
-    return _greatest(lambda wide: _fits(near, plan, heights, _rectangle((wide, depth), right)), most)
+    return _greatest(lambda wide: _fits(near, plan, heights, [_rectangle((wide, depth), right)]), most)
 
 
 def _near(layout: Layout, plan: shapely.Geometry, reach: float) -> Solid:
-    """Return what is free within reach of a surface."""
-    low_x, low_y, high_x, high_y = shapely.bounds(plan)
-    return layout.void.trimmed(0, low_x - reach, high_x + reach).trimmed(1, low_y - reach, high_y + reach)
+    """Return what is free within reach of a surface, from wall to wall."""
+    low, _, high, _ = shapely.bounds(plan)
+    return layout.void.trimmed(0, low - reach, high + reach)
 
 
 def _greatest(fits: Callable[[float], bool], most: float) -> float:
@@ -90,6 +90,7 @@ def _rectangle(size: tuple[float, float], right: Floats) -> Floats:
     return corners
 
 
-def _fits(near: Solid, plan: shapely.Geometry, heights: tuple[float, float], shape: Floats) -> bool:
+def _fits(near: Solid, plan: shapely.Geometry, heights: tuple[float, float], shapes: Sequence[Floats]) -> bool:
+    """Whether one of some shapes has room throughout heights with its middle over a surface."""
     free = FreePlan(tuple(band(near, heights=heights).rings))
-    return bool(shapely.intersects(shapely.MultiPolygon(regions_of(free.places(shape))), plan))
+    return any(shapely.intersects(shapely.MultiPolygon(regions_of(free.places(shape))), plan) for shape in shapes)
