@@ -83,7 +83,7 @@ def test_round_a_corner_the_shoulders_may_have_to_give(wide: float, bends: bool)
     """
     one = module("one", 1600 - wide, 700, 1890, faces="front", station=1250, breadth=-800)
     other = module("other", 1600 - wide, 700, 1890, faces="front", station=1950 + wide, breadth=-800 + wide)
-    counter = module("counter", 700, 300, 900, against="left", station=3200, use="counter")
+    counter = module("counter", 700, 300, 900, against="right", station=3200, use="counter")
     words = out(one, other, counter).words()
     assert "only sideways" in words
     assert ("the shoulders must give" in words) is bends

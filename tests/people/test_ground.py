@@ -208,6 +208,14 @@ def test_removing_a_module_never_closes_a_way(boxes: Boxes) -> None:
 
 @settings(max_examples=15, deadline=None)
 @given(boxes=crowds())
+def test_in_the_mirror_the_way_is_as_narrow(boxes: Boxes) -> None:
+    swapped = Boxes(tuple((x, -y - deep, wide, deep, high) for x, y, wide, deep, high in boxes.each))
+    one, other = (Ground(Floor(layout(van(BOX), *each.modules), closed=True), STACK) for each in (boxes, swapped))
+    assert margin(one) == pytest.approx(margin(other), abs=1e-6)
+
+
+@settings(max_examples=15, deadline=None)
+@given(boxes=crowds())
 def test_a_way_back_is_the_way_there(boxes: Boxes) -> None:
     ground = Ground(Floor(layout(van(BOX), *boxes.modules), closed=True), STACK)
     assert margin(ground) == pytest.approx(margin(ground, back=True))

@@ -6,17 +6,24 @@ face at the centerline's left side and has a zone for a hand before it.
 
 from __future__ import annotations
 
+from collections import Counter
+from itertools import product
 from math import sqrt
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
 import pytest
+import shapely
 
 from tumblehome.people.ground import Floor
 from tumblehome.people.person import SOURCE, Person
-from tumblehome.people.service import check_service, postures
+from tumblehome.people.service import Hand, Places, check_service, postures
+from tumblehome.solids import Solid
 from vans import BOX, layout, module, van
 
 if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
     from tumblehome.checks import Finding
     from tumblehome.fitout import Layout
 
@@ -184,3 +191,55 @@ def test_taking_a_module_out_never_buries_anything() -> None:
                 assert asked(pump(up), *boxes[:i], *boxes[i + 1 :]).words().startswith("seen")
                 checked += 1
     assert checked >= 4
+
+
+def test_the_solid_kernel_is_a_witness_of_every_place() -> None:
+    """What a cube as wide as the hand sweeps is the hull of its ends, a line of sight a hull as thin as a hair: where both are free
+    of everything there is a place, and nowhere else; on random vans, but for places within a millimeter of the limit."""
+    rng, met = np.random.default_rng(5), Counter[tuple[bool, bool]]()
+    level = postures(SMALL)[0].shoulder
+    for low, high in [(500, 1400), (level - 5, level + 5)] * 20:
+        up = float(rng.uniform(low, high))
+        boxes = [_random_box(f"box {i}", rng) for i in range(3)] + [_random_board("board", up, rng)]
+        one = layout(van(BOX, DOORS), pump(up), *boxes)
+        hand = Hand(Places(one, PERSON), one.module("pump"), one.module("pump").zones[0])
+        free = one.shell.opened("rear doors").void
+        for module_ in one.modules:
+            free -= module_.solid
+        for posture in postures(SMALL):
+            places = shapely.intersection(hand.places.of(posture, frozenset()), hand.disc(posture))
+            spots = hand.spots(posture)
+            for at in _points(places, rng):
+                if spots.boundary.distance(at) > 1.0:
+                    reached = _is_free(free, hand.at, (at.x, at.y, posture.shoulder), HAND)
+                    seen = _is_free(free, hand.at, (at.x, at.y, posture.eyes), 0.01)
+                    assert spots.contains(at) == (reached and seen)
+                    met[reached, seen] += 1
+    assert min(met[True, True], met[False, True], met[True, False]) > 5, met
+
+
+def _random_box(name: str, rng: np.random.Generator) -> str:
+    wide, deep, high = rng.uniform((50, 50, 50), (300, 500, 700))
+    station, breadth, hung = rng.uniform((1100, -390, 0), (2000, 300, 1100))
+    return module(name, wide, deep, high, station=station, breadth=breadth, faces="right", hung=hung)
+
+
+def _random_board(name: str, up: float, rng: np.random.Generator) -> str:
+    """What hangs a little more than half a hand above the hand's place: it bars the sight rather than the arm."""
+    breadth, over = rng.uniform((-220, 50), (-120, 90))
+    return module(name, 700, 5, 250, station=1250, breadth=breadth, faces="right", hung=up + over)
+
+
+def _points(region: shapely.Geometry, rng: np.random.Generator) -> list[shapely.Point]:
+    """Random points of a region, at most twenty."""
+    if region.is_empty:
+        return []
+    x0, y0, x1, y1 = region.bounds
+    tried = (shapely.Point(at) for at in rng.uniform((x0, y0), (x1, y1), (40, 2)))
+    return [at for at in tried if region.contains(at)][:20]
+
+
+def _is_free(free: Solid, one: ArrayLike, other: ArrayLike, size: float) -> bool:
+    cube = np.array(list(product((-size / 2, size / 2), repeat=3)))
+    swept = Solid.hull(np.concatenate([np.asarray(one) + cube, np.asarray(other) + cube]), "swept")
+    return (swept - free).volume < 1e-6 * swept.volume

@@ -75,7 +75,8 @@ def carry(
     It is laid only where it does not pass upright, on the sides that its file allows, one after another until it passes. It
     stands upright until it is tipped, a quarter turn about the lower edge of that side, where all that the box about it sweeps
     is free (taken as somewhat more than it is); then it is carried on as it lies. "Blocked" is proven then too: it would not
-    pass even if tipping needed no more room than it takes before and after.
+    pass even if tipping about that edge needed no more room than it takes before and after. That it slides while it is tipped
+    is not reckoned with.
 
     Each of its parts is taken at its own heights. It starts where it stands and is out when it is as far outside of a doorway
     as it is long. Where something low is about, a sill, a step or a module up to 200 mm high, it may be lifted, to 20 mm

@@ -16,7 +16,8 @@ from tumblehome.carrying.freeplan import Grounds
 from tumblehome.carrying.laying import Laying
 from tumblehome.carrying.path import Mover, Path, Pose, route_of, way_within
 from tumblehome.carrying.pinch import Pinch, pinch_of
-from tumblehome.carrying.search import TOUCH, Answer, Layers, Link, search
+from tumblehome.carrying.search import TOUCH, Answer, search
+from tumblehome.carrying.stances import Stances
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.parts import Doorway
-    from tumblehome.carrying.freeplan import FreePlan
+    from tumblehome.carrying.search import Layers
     from tumblehome.fitout import Layout, Module
 
     Floats = NDArray[np.float64]
@@ -38,8 +39,8 @@ _LIFT: Final = 20.0
 """How high above sills and steps a foot is carried, mm; common practice, no published source."""
 _MOST: Final = 300.0
 """Whether more than this on every side is to spare is not asked, mm."""
-_LEAST: Final = 1.0
-"""A thing that is drawn in to half of this breadth is no thing any more, mm."""
+_LEAST: Final = 5.0
+"""A thing with less than this to both sides of its middle is no thing any more, mm: none is built so thin."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,26 +97,11 @@ class Question:
         return Body.of_prisms(self.module.hull)
 
     @cached_property
-    def _laying(self) -> Laying | None:
-        if self.lying is None:
-            return None
-        return Laying(self.module, self.lying, self.body, float(self.layout.shell.heights[1]))
-
-    @cached_property
-    def _stances(self) -> tuple[Body, ...]:
-        """It as it stands; with a side, as it lies about its own middle, what it sweeps when tipped, and as it lies then."""
-        laying = self._laying
-        return (self.body, laying.lying, laying.swept, laying.tipped) if laying else (self.body,)
-
-    @cached_property
-    def carried(self) -> Body:
-        """The parts of all stances, in their order."""
-        return self.body.joined(*self._stances[1:])
-
-    @property
-    def far(self) -> float:
-        """How long it is in plan, across its middle, mm: so far outside it is out."""
-        return 2 * max(stance.radius for stance in self._stances[:2])
+    def stances(self) -> Stances:
+        """How it is held on its way."""
+        roof = float(self.layout.shell.heights[1])
+        laying = None if self.lying is None else Laying(self.module, self.lying, self.body, roof)
+        return Stances(self.body, laying, self.lift, self._grounds)
 
     @cached_property
     def lift(self) -> float | None:
@@ -135,40 +121,12 @@ class Question:
 
     def _grounds(self, heights: tuple[float, float]) -> Grounds:
         if heights not in self._made:
-            self._made[heights] = Grounds(self.layout.shell, self.doorway, heights, self.far)
+            self._made[heights] = Grounds(self.layout.shell, self.doorway, heights, self.stances.far)
         return self._made[heights]
 
     def layers(self, gone: frozenset[str] = frozenset(), *, surely: bool = True) -> Layers:
-        """Return the plans that are left when some modules are gone.
-
-        Where it is tipped, all that it sweeps must ``surely`` be free; or else only itself before and after, without which it
-        cannot be tipped at all.
-        """
-        kept = [m for m in self.others if m.name not in gone]
-        plans: dict[tuple[float, float], FreePlan] = {}
-
-        def row(stances: Sequence[int], low: float = 0.0, high: float = 0.0) -> tuple[FreePlan | None, ...]:
-            found: list[FreePlan | None] = []
-            for number, stance in enumerate(self._stances):
-                for a, b in stance.heights:
-                    heights = (a + low, b + high)
-                    if number in stances and heights not in plans:
-                        plans[heights] = self._grounds(heights).plan(kept)
-                    found.append(plans[heights] if number in stances else None)
-            return tuple(found)
-
-        foot, rows, feet, links = self.body.foot, [row([0])], [self.body.foot], list[Link]()
-        if self._laying:
-            tipping = row([0, 2] if surely else [0, 3])
-            rows, feet = [*rows, row([1]), tipping], [foot, foot, foot]
-            links.append(Link(2, 0, 1, tuple(self._laying.offset.tolist())))
-        for layer in (0, 1) if self._laying else (0,):
-            if self.lift is not None:
-                raised, last = self.lift - foot, len(rows)
-                rows += [row([layer], raised, raised), row([layer], 0.0, raised)]
-                feet, links = [*feet, self.lift, foot], [*links, Link(last + 1, layer, last)]
-        laid = {1} | {link.other for link in links if link.one == 1} if self._laying else set[int]()
-        return Layers(tuple(rows), tuple(feet), tuple(links), frozenset(laid))
+        """Return the plans that are left when some modules are gone; see `Stances.layers`."""
+        return self.stances.layers([m for m in self.others if m.name not in gone], surely=surely)
 
     @cached_property
     def _layers(self) -> Layers:
@@ -183,7 +141,7 @@ class Question:
 
     def _standing(self, layers: Layers, by: float) -> shapely.Polygon:
         """Return where it can be pulled to from its place without turning, with every side so many mm further out."""
-        pieces = layers.places(0, [part.at(0.0) for part in self.carried.grown(by - TOUCH).parts])
+        pieces = layers.places(0, [part.at(0.0) for part in self.stances.carried.grown(by - TOUCH).parts])
         return min(pieces, key=lambda piece: piece.distance(self._place), default=shapely.Polygon())
 
     @property
@@ -198,7 +156,7 @@ class Question:
         turning and with the room that its place has, at most by its own length.
         """
         if by > 0 and self._is_pulled:
-            return self._standing(layers, self.place_room or 0.0).intersection(self._place.buffer(self.far))
+            return self._standing(layers, self.place_room or 0.0).intersection(self._place.buffer(self.stances.far))
         own = self._standing(layers, by)
         if by > 0 or own.is_empty:
             return own.intersection(self._covering(by))
@@ -215,7 +173,7 @@ class Question:
         """How much further out every side could lie for it to stand where it covers its place, mm; None where it fouls."""
 
         def fits(by: float) -> str:
-            pieces = self._layers.places(0, [part.at(0.0) for part in self.carried.grown(by - TOUCH).parts])
+            pieces = self._layers.places(0, [part.at(0.0) for part in self.stances.carried.grown(by - TOUCH).parts])
             covering = self._place if by == 0 else self._covering(by)
             return "passes" if any(piece.intersects(covering) for piece in pieces) else "blocked"
 
@@ -230,7 +188,7 @@ class Question:
         if room == 0.0:
             return self.decide(0.0).verdict == "passes"
         start = self._standing(self._layers, room).intersection(self._covering(room))
-        return search(self._layers, self.carried.grown(room), start, self.goal).verdict == "passes"
+        return search(self._layers, self.stances.carried.grown(room), start, self.goal).verdict == "passes"
 
     def decide(self, by: float, layers: Layers | None = None) -> Answer:
         """Return whether it passes with every side so many mm further out."""
@@ -238,7 +196,7 @@ class Question:
         start = self.start(layers, by)
         if start.is_empty:
             return Answer("blocked")
-        return search(layers, self.carried.grown(by), start, self.goal)
+        return search(layers, self.stances.carried.grown(by), start, self.goal)
 
     def _ask(self, by: float) -> str:
         if by not in self._answers:
@@ -254,19 +212,19 @@ class Question:
 
     @property
     def _too_tall(self) -> float:
-        stance = self._stances[1 if self._laying else 0]
-        return stance.top - stance.foot - (self.doorway.heights[1] - self.doorway.heights[0])
+        return self.stances.high - (self.doorway.heights[1] - self.doorway.heights[0])
 
     def way(self, *, mend: bool = True) -> Way:
         """Return everything about this doorway; what would have to go only where a mend is wanted."""
         if self._too_tall > TOUCH:
             return Way(self.doorway, "blocked", self._too_tall, lying=self.lying)
+        if self.lying and (perhaps := self.decide(self.hand, self.layers(surely=False))).verdict == "blocked":
+            return Way(self.doorway, "blocked", slices=perhaps.slices, lying=self.lying)
         self._ask(self.hand)
         answer = self._answers[self.hand]
-        if self._laying and answer.verdict != "passes":
-            surely = self.decide(self.hand, self.layers(surely=False)).verdict == "blocked"
-            return Way(self.doorway, "blocked" if surely else "undecided", slices=answer.slices, lying=self.lying)
-        low, high = bracket(self._ask, self.hand, _LEAST - self.carried.narrowest, self.hand + _MOST)
+        if self.lying and answer.verdict != "passes":
+            return Way(self.doorway, "undecided", slices=answer.slices, lying=self.lying)
+        low, high = bracket(self._ask, self.hand, _LEAST - self.stances.carried.narrowest, self.hand + _MOST)
         path = None if low is None else self._path(low, self._answers[low])
         spare = (None if low is None else low - self.hand, None if high is None else high - self.hand)
         removals = tuple(self._removals(answer)) if mend and answer.verdict == "blocked" else ()
@@ -283,8 +241,8 @@ class Question:
         """Return the way of a body made larger by so many mm, as a way of the body itself; of a smaller one, its own way."""
         start = answer.route[0].polygon.intersection(self.start(self._layers, by).buffer(TOUCH))
         begin = shapely.get_coordinates(shapely.shortest_line(start, self._place))[0]
-        larger = Mover(self._layers, self.carried.grown(by))
-        bare = Mover(self._layers, self.carried.grown(min(by, 0.0)))
+        larger = Mover(self._layers, self.stances.carried.grown(by))
+        bare = Mover(self._layers, self.stances.carried.grown(min(by, 0.0)))
         way = larger.shortened(route_of(answer.route, begin, self.goal, self._layers.links))
         pulled = self._pulled(bare, begin, by)
         return Path(bare, tuple(_distinct([*pulled, *way])), len(pulled) - 1)
@@ -297,7 +255,7 @@ class Question:
         own = self._standing(self._layers, min(by, room))
         start = own.intersection(self._covering(room)) if room else own
         near = shapely.get_coordinates(shapely.shortest_line(start, self._place))[0]
-        roomy = Mover(self._layers, self.carried.grown(min(by, room)))
+        roomy = Mover(self._layers, self.stances.carried.grown(min(by, room)))
         out = roomy.shortened([Pose(float(x), float(y), 0.0) for x, y in way_within(own, near, begin)])
         stands = Pose(self._place.x, self._place.y, 0.0)
         return [stands, *out] if bare.is_free(stands, out[0]) else out
@@ -336,7 +294,11 @@ class Question:
     def _near(self, answer: Answer, gone: frozenset[str]) -> list[str]:
         """Return the modules that are near what can be reached, or carry what is, the lightest first."""
         reached = shapely.union_all([region.polygon for region in answer.reached], grid_size=1e-3)
-        around = reached.buffer(self.body.radius + self.hand + 1.0) if answer.reached else self._place.buffer(self.far)
+        around = (
+            reached.buffer(self.body.radius + self.hand + 1.0)
+            if answer.reached
+            else self._place.buffer(self.stances.far)
+        )
         near = {m.name for m in self.others if m.name not in gone and self._shadow(m).intersects(around)}
         stacks = {m.name: self._with_stack(m.name) for m in self.others if m.name not in gone}
         names = [name for name, stack in stacks.items() if not near.isdisjoint(stack) and self._fixed.isdisjoint(stack)]

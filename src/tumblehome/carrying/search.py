@@ -13,6 +13,7 @@ from __future__ import annotations
 import heapq
 from dataclasses import dataclass, field
 from functools import cached_property, reduce
+from itertools import chain
 from math import ceil, cos, hypot, pi, sin
 from operator import xor
 from typing import TYPE_CHECKING, Final, Literal
@@ -23,7 +24,7 @@ from shapely.affinity import translate
 from tumblehome.carrying.freeplan import regions_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     import numpy as np
     from numpy.typing import NDArray
@@ -128,7 +129,6 @@ class Certain(Region):
 class _Slice:
     angle: float
     regions: tuple[Region, ...]
-    lifts: tuple[tuple[Region, Region], ...]
 
 
 @dataclass(eq=False)
@@ -187,19 +187,22 @@ class _Search:
     goal: shapely.Point
     wedges: list[_Wedge] = field(default_factory=list)
     slices: int = 0
+    goals: set[Region] = field(default_factory=set)
+    joined: dict[Region, dict[_Slice | _Wedge, list[tuple[Region, float]]]] = field(default_factory=dict)
+    """For each region what each slice or wedge joins it with, and what that counts for."""
 
     def answer(self) -> Answer:
         first = self._first_wedges()
         starts = [r for r in first.regions if r.layer == 0 and r.polygon.intersects(self.start)]
         while True:
-            chain, cost, reached = self._cheapest(starts)
-            if not chain:
+            way, cost, reached = self._cheapest(starts)
+            if not way:
                 return Answer("blocked", reached=tuple(reached), slices=self.slices)
             if cost >= _HOPELESS:
                 return Answer("undecided", slices=self.slices)
-            mixed = self._mixed(chain)
+            mixed = self._mixed(way)
             if not mixed:
-                return Answer("passes", tuple(chain), slices=self.slices)
+                return Answer("passes", tuple(way), slices=self.slices)
             for wedge in mixed:
                 self._refine(wedge)
 
@@ -212,6 +215,8 @@ class _Search:
         slices = [self._slice(i * period / count) for i in range(count)]
         ends = [*(s.angle for s in slices[1:]), period]
         self.wedges = [self._wedge(s, slices[(i + 1) % count], ends[i]) for i, s in enumerate(slices)]
+        for wedge in self.wedges:
+            self._join(wedge, _links(wedge))
         return slices[0]
 
     def _regions(self, shapes: Sequence[Floats | None]) -> Iterator[Region]:
@@ -222,7 +227,10 @@ class _Search:
     def _slice(self, angle: float) -> _Slice:
         self.slices += 1
         regions = tuple(self._regions([part.at(angle) for part in self.body.parts]))
-        return _Slice(angle, regions, tuple(self._lifts(regions, angle, 0.0)))
+        self.goals.update(region for region in regions if region.is_goal)
+        cut = _Slice(angle, regions)
+        self._join(cut, ((one, other, 0.0) for one, other in self._lifts(regions, angle, 0.0)))
+        return cut
 
     def _wedge(self, low: _Slice, high: _Slice, end: float) -> _Wedge:
         possible = tuple(self._regions([part.within(low.angle, end) for part in self.body.parts]))
@@ -233,17 +241,21 @@ class _Search:
 
     def _refine(self, wedge: _Wedge) -> None:
         """Look for what is certain in a wedge, or, where that has been done, halve it and look in both halves."""
+        self._part(wedge)
+        refined = [wedge]
         if wedge.certain is None:
             wedge.certain = tuple(self._certain(wedge))
         elif (wedge.end - wedge.start) * self.body.radius < _FINEST:
             wedge.hopeless = True
         else:
             middle = self._slice((wedge.start + wedge.end) / 2)
-            halves = [self._wedge(wedge.low, middle, middle.angle), self._wedge(middle, wedge.high, wedge.end)]
-            for half in halves:
+            refined = [self._wedge(wedge.low, middle, middle.angle), self._wedge(middle, wedge.high, wedge.end)]
+            for half in refined:
                 half.certain = tuple(self._certain(half))
             at = self.wedges.index(wedge)
-            self.wedges[at : at + 1] = halves
+            self.wedges[at : at + 1] = refined
+        for part in refined:
+            self._join(part, _links(part))
 
     def _certain(self, wedge: _Wedge) -> Iterator[Certain]:
         for region in self._regions([part.over(wedge.start, wedge.end) for part in self.body.parts]):
@@ -255,15 +267,17 @@ class _Search:
 
     # ---- the graph ----
 
-    def _links(self) -> Iterator[tuple[Region, Region, float]]:
-        """Yield what is joined with what, and what it counts for: next to nothing where it is certain."""
-        for wedge in self.wedges:
-            price = _HOPELESS if wedge.hopeless else 1.0
-            yield from ((one, other, 0.0) for one, other in wedge.low.lifts)
-            yield from ((one, other, price) for one, other in wedge.joints)
-            for certain in wedge.certain or ():
-                yield certain.low, certain, _TURNING * certain.turn
-                yield certain, certain.high, 0.0
+    def _join(self, by: _Slice | _Wedge, links: Iterable[tuple[Region, Region, float]]) -> None:
+        """Join regions as a slice or a wedge does."""
+        for one, other, price in links:
+            self.joined.setdefault(one, {}).setdefault(by, []).append((other, price))
+            self.joined.setdefault(other, {}).setdefault(by, []).append((one, price))
+
+    def _part(self, by: _Wedge) -> None:
+        """Part what a wedge joins."""
+        for one, other, _ in _links(by):
+            self.joined[one].pop(by, None)
+            self.joined[other].pop(by, None)
 
     def _lifts(self, regions: Sequence[Region], angle: float, half: float) -> Iterator[tuple[Region, Region]]:
         """Yield the regions of the layers between with those of the layers that they join, at angles up to a half more or less.
@@ -283,39 +297,43 @@ class _Search:
 
     def _cheapest(self, starts: Sequence[Region]) -> tuple[list[Region], float, list[Region]]:
         """Return the chain of regions from a start to the goal that counts least, its price, and all that is reached."""
-        joined: dict[Region, list[tuple[Region, float]]] = {}
-        for one, other, price in self._links():
-            joined.setdefault(one, []).append((other, price))
-            joined.setdefault(other, []).append((one, price))
-        goals = {region for wedge in self.wedges for region in wedge.low.regions if region.is_goal}
         best: dict[Region, float] = dict.fromkeys(starts, 0.0)
         before: dict[Region, Region] = {}
         heap = [(0.0, i, region) for i, region in enumerate(starts)]
         turn = len(heap)
         while heap:
             price, _, region = heapq.heappop(heap)
-            if region in goals:
+            if region in self.goals:
                 return _back(region, before), price, list(best)
             if price > best[region]:
                 continue
-            for other, more in joined.get(region, ()):
+            for other, more in chain.from_iterable(self.joined.get(region, {}).values()):
                 if price + more < best.get(other, float("inf")):
                     best[other], before[other] = price + more, region
                     heapq.heappush(heap, (price + more, turn, other))
                     turn += 1
         return [], 0.0, list(best)
 
-    def _mixed(self, chain: Sequence[Region]) -> list[_Wedge]:
+    def _mixed(self, way: Sequence[Region]) -> list[_Wedge]:
         """Return the wedges through whose possible regions a chain leads."""
-        used = set(chain)
+        used = set(way)
         return [wedge for wedge in self.wedges if not used.isdisjoint(wedge.possible)]
 
 
+def _links(wedge: _Wedge) -> Iterator[tuple[Region, Region, float]]:
+    """Yield what a wedge joins with what, and what it counts for: next to nothing where it is certain."""
+    price = _HOPELESS if wedge.hopeless else 1.0
+    yield from ((one, other, price) for one, other in wedge.joints)
+    for certain in wedge.certain or ():
+        yield certain.low, certain, _TURNING * certain.turn
+        yield certain, certain.high, 0.0
+
+
 def _back(region: Region, before: dict[Region, Region]) -> list[Region]:
-    chain = [region]
-    while chain[-1] in before:
-        chain.append(before[chain[-1]])
-    return chain[::-1]
+    way = [region]
+    while way[-1] in before:
+        way.append(before[way[-1]])
+    return way[::-1]
 
 
 def _holder(region: Region, others: Sequence[Region]) -> Region | None:

@@ -77,7 +77,7 @@ def _unlaid(carry: Carry) -> Iterator[str]:
     if sides and not Laying.is_possible(carry.module):
         yield "How it lies on a side is not computed: it is no stack of boxes."
     elif not sides:
-        yield "It is carried upright; where it may be laid on a side, its file says so: lies_on."
+        yield "That is upright; where it may be laid on a side, say so in its file: lies_on."
 
 
 def _is_barred(carry: Carry, side: str) -> bool:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import tumblehome as th
 from tumblehome.cli.terminal import Progress, mark, say
 from tumblehome.cli.wording import length_shown
+from tumblehome.files import replace_file
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,7 +61,9 @@ def tell_carrying(layouts: Sequence[Layout], folder: Path, units: Shown) -> list
 
 def _drawn(found: Carry, folder: Path, units: Shown) -> list[Path]:
     from tumblehome.drawing.carry_drawing import draw_carry  # noqa: PLC0415  (loads what only pictures need)
+    from tumblehome.drawing.carry_film import film_carry  # noqa: PLC0415  (as above)
 
-    path = folder / f"{_CARRIED}-comes-out.svg"
-    th.save(draw_carry(found, found.best, units), path)
-    return [path]
+    drawing, film = (folder / f"{_CARRIED}-comes-out.{suffix}" for suffix in ("svg", "gif"))
+    th.save(draw_carry(found, found.best, units), drawing)
+    replace_file(film, film_carry(found, found.best, units))
+    return [drawing, film]

@@ -44,7 +44,7 @@ _TALLEST: Final = 1800.0
 """What is wider than this, mm, is not drawn: it is wide for everybody."""
 _CUT: Final = 850.0
 """The height at which the walls of the plan are cut, mm: below counters and over seats."""
-_LEAST: Final = 1.0
+_LEAST: Final = 1e-3
 """Stretches shorter than this are none, mm."""
 _BETWEEN: Final = 14.0
 _KEY: Final = 9.0

@@ -13,6 +13,7 @@ import shapely
 from tumblehome.carrying.freeplan import FreePlan, regions_of
 from tumblehome.checks.finding import Finding
 from tumblehome.fitout.module import solid_of
+from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body
 from tumblehome.people.ground import Floor
 from tumblehome.people.passing import passing_places
@@ -56,11 +57,12 @@ def check_doors(floor: Floor, person: Person) -> Iterator[Finding]:
     Parameters
     ----------
     floor : with its doorways closed
-    person : who stands before it, upright
+    person : who stands before it, upright or as upright as the van allows
     """
-    now = passing_places(floor, person)
+    who = upright(person, floor)
+    now = passing_places(floor, who)
     for module, zone in _opening(floor.layout):
-        opened = Opened(floor, module, zone, person)
+        opened = Opened(floor, module, zone, who)
         if abs(zone.outward[2]) < 0.5 and opened.slabs and opened.width(floor) > CONTACT:
             yield _told(opened, now)
     yield from meetings(floor.layout)
