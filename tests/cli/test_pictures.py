@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import time
+import re
+import resource
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -174,19 +175,28 @@ def test_a_still_of_the_size_and_view_asked_for_is_drawn(van: Van, ask: Ask, tmp
     assert {path.suffix for path in (tmp_path / "out").iterdir()} == {".png", ".dxf"}
 
 
+def processor_time() -> float:
+    """Return the seconds that finished processes of this one have run, which a busy machine does not stretch."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
+
+
 def test_the_demo_shows_the_fault_its_mend_and_pictures_within_a_minute(
     program: Callable[..., Answer], tmp_path: Path
 ) -> None:
     if not can_draw():
         pytest.skip("this machine cannot draw stills")
-    start = time.monotonic()
+    before = processor_time()
     answer = program("demo", "-o", tmp_path / "show")
-    assert time.monotonic() - start < 60
+    assert processor_time() - before < 60
     assert answer.status == 0
     assert "The fault that is in it on purpose" in answer.out
     assert "nothing fouls any more" in answer.out
     assert "Traceback" not in answer.err
     pictures = [path for path in (tmp_path / "show").rglob("*") if path.is_file()]
-    assert {path.suffix for path in pictures} == {".png", ".svg"}
+    assert {path.suffix for path in pictures} == {".gif", ".png", ".svg"}
+    assert re.search(r"⊠ supper: trapped: only [\d.]+ mm between refrigerator and table", answer.out)
+    assert re.search(r"○ with the table stowed \(road\)\n.* comes out by the sliding door with [1-9]\d* mm to spare", answer.out)
+    assert re.search(r"⊠ 20 mm wider.*\n.*No way out.*comes out if the tall cupboard.* goes first", answer.out)
     for path in pictures:
         assert str(path) in answer.out
