@@ -1,4 +1,4 @@
-"""A plan with all that an edit may meet: both units' ways of writing, modes, boxes, what stands on and in other things, comments."""
+"""A plan with all that an edit may meet: ways of writing lengths, modes, boxes, what stands on and in other things, comments."""
 
 from __future__ import annotations
 
@@ -7,17 +7,14 @@ import tomllib
 from collections import Counter
 from pathlib import Path
 
-from vans import LEANING, recess, van
-
 from tumblehome.viewer.desk import Desk
+from vans import LEANING, recess, van
 
 __all__ = ["NAMES", "PLAN", "VAN", "comments", "desk", "places", "said"]
 
-VAN = van(
-    LEANING, recess("window", side="left", depth=60, stations=[1500, 2300], heights=[800, 1500]), measured_to=3
-)
+VAN = van(LEANING, recess("window", side="left", depth=60, stations=[1500, 2300], heights=[800, 1500]), measured_to=3)
 
-PLAN = '''# A plan with everything in it.
+PLAN = """# A plan with everything in it.
 name = "everything"     # its name
 shell = "shell.toml"
 unit = "in"
@@ -124,7 +121,7 @@ name = "night"
     [[modes.changes]]
     module = "lamp"
     stowed = true       # in the bench
-'''
+"""
 
 NAMES = ("bench", "cushion", "lamp", "galley", "tank", "shelf", "table", "box")
 

@@ -15,7 +15,9 @@ from tumblehome.viewer.merging import merged
 if TYPE_CHECKING:
     from pathlib import Path
 
-texts = st.lists(st.sampled_from(["a", "b", "c", "", "d"]), max_size=9).map(lambda lines: "".join(f"{x}\n" for x in lines))
+texts = st.lists(st.sampled_from(["a", "b", "c", "", "d"]), max_size=9).map(
+    lambda lines: "".join(f"{x}\n" for x in lines)
+)
 near = st.tuples(texts, st.sampled_from(["", "tail", "tail\n"])).map("".join)
 
 

@@ -100,7 +100,11 @@ def talk(served: Served, use: Callable[..., Awaitable[None]], pages: int = 1) ->
             sockets = [
                 await session.ws_connect(f"{served.address}talk", origin=origin, max_msg_size=0) for _ in range(pages)
             ]
-            await use(*map(Talking, sockets))
+            try:
+                await use(*map(Talking, sockets))
+            finally:
+                for each in sockets:
+                    await each.close()
 
     asyncio.run(run())
 

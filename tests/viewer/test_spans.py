@@ -7,10 +7,10 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
-from desks import PLAN, comments
 from hypothesis import given
 from hypothesis import strategies as st
 
+from desks import PLAN, comments
 from tumblehome.viewer.spans import Draft, quoted
 
 TRICKY = '''
@@ -116,7 +116,9 @@ def test_a_table_is_copied_and_removed_with_what_belongs_to_it() -> None:
             draft = Draft(text)
             draft.remove(("modules", i))
             del wanted["modules"][i : i + 2]
-            assert tomllib.loads(draft.result) == wanted | {"modules": [*data["modules"][:i], *data["modules"][i + 1 :]]}
+            assert tomllib.loads(draft.result) == wanted | {
+                "modules": [*data["modules"][:i], *data["modules"][i + 1 :]]
+            }
             assert {"# ---- left ----", "# ---- right ----", "# ---- modes ----"} <= set(comments(draft.result))
 
 

@@ -25,6 +25,9 @@ _LEAST_WALL: Final = 40.0
 _LEAST_FLOOR: Final = 20.0
 _HAIR: Final = 1.0
 """By how much faces are kept apart that would lie in one plane and flicker through each other, mm."""
+_SEEN: Final = 0.5
+"""A picture of more than so many triangles leaves out what is smaller than this, mm: a quarter of a pixel of a van."""
+_MANY: Final = 100_000
 _WAYS: Final = ((0, 0, 0), (1, 0, 0), (-1, 0, 0), (0, 1, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1))
 _ROOM_TO_STAND: Final = (400.0, 330.0, 285.0)
 """How far a standing person is kept from everything, mm, the freest first: the mannequin's arms are 267 from its middle."""
@@ -61,7 +64,7 @@ def shell_pieces(shell: Shell) -> Iterator[Piece]:
     """Yield the walls, the floor, and the named parts."""
     given = [_grown(shell.solid_of(part.name)) for part in shell.parts if part.gives]
     doors = [door.passage(shell.lined) for door in shell.doorways]
-    thick = _around(shell) - unite([shell.lined.solid, *given, *doors])
+    thick = _drawable(_around(shell) - unite([shell.lined.solid, *given, *doors]))
     walls = Piece("walls and roof", "shell", thick.trimmed(2, low=0.0))
     floor = Piece("floor", "floor", thick.trimmed(2, high=0.0))
     yield from (piece for piece in (walls, floor) if not piece.solid.is_empty)
@@ -69,6 +72,11 @@ def shell_pieces(shell: Shell) -> Iterator[Piece]:
         solid = shell.solid_of(part.name) if part.gives else _off_the_skin(shell, part.name)
         if not solid.is_empty:
             yield Piece(part.name, "recess" if part.gives else "member", solid)
+
+
+def _drawable(solid: Solid) -> Solid:
+    """Return a solid with no more triangles than a picture can show."""
+    return solid.simplified(_SEEN, "walls") if len(solid.mesh()[1]) > _MANY else solid
 
 
 def _grown(pocket: Solid) -> Solid:

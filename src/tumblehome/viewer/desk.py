@@ -16,9 +16,10 @@ from tumblehome.checks import Checker, check_modes
 from tumblehome.errors import InputError, LayoutError, TumblehomeError
 from tumblehome.files import MAX_BYTES, parse_toml
 from tumblehome.fitout.layoutfile import LayoutReader
-from tumblehome.viewer.editing import Edit, Nudge, Plan, SetText, edited, words_of
-from tumblehome.viewer.keeping import Conflict, DiskFile, News, OnDisk, Recovery, Work
+from tumblehome.viewer.editing import Edit, Nudge, SetText, edited, words_of
+from tumblehome.viewer.keeping import DiskFile, News, OnDisk, Recovery, Work
 from tumblehome.viewer.merging import merged
+from tumblehome.viewer.pen import Plan
 from tumblehome.viewer.snapping import Snap, snapped
 
 if TYPE_CHECKING:
@@ -224,8 +225,12 @@ class Desk:
     # ---- what a text means ----
 
     def _meaning(self, text: str) -> _Meaning:
+        """Return what a text means; a fault is looked for again each time, as it may lie in another file."""
         if text not in self._meanings:
-            self._meanings[text] = self._worked_out(text)
+            meaning = self._worked_out(text)
+            if meaning.error:
+                return meaning
+            self._meanings[text] = meaning
         return _recalled(self._meanings, text)
 
     def _worked_out(self, text: str) -> _Meaning:
@@ -259,11 +264,7 @@ class Desk:
             When it cannot be written.
         """
         self._refuse_shell()
-        news = self.look()
-        if (news and news.conflict) or self._told != self._disk.known:
-            raise Conflict(
-                "was changed on the disk where it was changed here; say which of the two holds", file=self.path
-            )
+        self.look()
         self._disk.save(self.text)
         self._told = self._disk.known
         self._keep_unsaved()

@@ -101,7 +101,7 @@ class Recovery:
     """Unsaved work on a file, kept beside it under a hidden name, or in the user's state folder where that cannot be written.
 
     Each program that works on the file keeps its own: it takes the first name that is free. ``offered`` is the work of an
-    earlier one, until it is taken or discarded.
+    earlier one, or of one that still runs, until it is taken or discarded.
     """
 
     def __init__(self, path: Path) -> None:
@@ -114,13 +114,12 @@ class Recovery:
     def keep(self, work: Work) -> None:
         """Put unsaved work where the next start finds it; where nothing can be written it is kept only here."""
         data = json.dumps({"text": work.text, "began": work.began, "sum": _sum(work)}).encode()
-        for path in [self._own] if self._own else self._free():
-            try:
-                _put(path, data)
-            except (OSError, ValueError):
-                continue
-            self._own = path
-            return
+        for path in (*([self._own] if self._own else []), *self._free()):
+            if _put(path, data):
+                if self._own not in {None, path}:
+                    self.clear()
+                self._own = path
+                return
 
     def clear(self) -> None:
         """Forget the unsaved work of this program: it is saved, or there is none."""
@@ -132,8 +131,10 @@ class Recovery:
         """Return the work that is offered and make it this program's own; raises InputError when there is none."""
         if self.offered is None or self._offer is None:
             raise InputError("there is no unsaved work of an earlier time", file=self._path)
-        self.clear()
-        work, self._own = self.offered, self._offer
+        work, taken = self.offered, self._offer
+        self.keep(work)
+        if self._own:  # only now: the other program may still run, and go on keeping its own
+            _remove(taken)
         self._find()
         return work
 
@@ -155,8 +156,8 @@ class Recovery:
     def _free(self) -> Iterator[Path]:
         """Yield a free name in each folder that may serve."""
         for folder, name in self._places():
-            if folder != self._path.parent:
-                folder.mkdir(parents=True, exist_ok=True)
+            if folder != self._path.parent and not _make(folder):
+                continue
             yield next(path for path in _numbered(folder, name) if not path.exists())
 
     def _places(self) -> Iterator[tuple[Path, str]]:
@@ -190,15 +191,25 @@ def _state_folder() -> Path:
     return base / "tumblehome"
 
 
-def _put(path: Path, data: bytes) -> None:
-    """Replace a file in one step, without waiting for the disk: this is written at every step of a drag."""
+def _make(folder: Path) -> bool:
+    """Make a folder unless it is there; return whether it is."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError):
+        return False
+    return True
+
+
+def _put(path: Path, data: bytes) -> bool:
+    """Replace a file in one step, without waiting for the disk: this is done at every step of a drag. Return whether it was."""
     part = path.with_name(f"{path.name}.part")
     try:
         part.write_bytes(data)
         part.replace(path)
-    except OSError:
+    except (OSError, ValueError):
         _remove(part)
-        raise
+        return False
+    return True
 
 
 def _read(path: Path) -> Work | None:

@@ -96,7 +96,7 @@ class Pane {
   value(words, [a, b]) {
     const size = 3.2;
     const [wide, tall] = [0.66 * size * words.length + 1.2, 1.3 * size];
-    const boxes = [0.5, 0.35, 0.65, 0.2, 0.8].map((share) => {
+    const boxes = [0.5, 0.35, 0.65, 0.2, 0.8, 0.12, 0.88].map((share) => {
       const [x, y] = [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
       return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
     });
@@ -109,9 +109,11 @@ class Pane {
 
   // Words of the drawing that the value would stand on give way to it.
   hush(box) {
+    const { a: dots, e, f } = this.over.getScreenCTM();
+    const seen = box.map((v, i) => v * dots + (i % 2 ? f : e));
     for (const word of this.words.querySelectorAll("text")) {
-      const { x, y, width, height } = word.getBBox();
-      if (overlap(box, [x, y, x + width, y + height])) word.setAttribute("visibility", "hidden");
+      const { left, top, right, bottom } = word.getBoundingClientRect();
+      if (overlap(seen, [left, top, right, bottom])) word.setAttribute("visibility", "hidden");
     }
   }
 
@@ -186,7 +188,7 @@ class Pane {
     const { held } = this;
     this.held = null;
     this.root.classList.remove("dragging");
-    if (held && held.moving) this.page.dropped(this, kept);
+    if (held && held.moving) this.page.dropped(this, kept, held.drag);
     this.cover();
   }
 

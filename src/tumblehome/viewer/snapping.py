@@ -138,9 +138,9 @@ class _Drag:
             journey = self._room.inmates.journey(whole, axis, ignoring=self._own)
         yield from self._at_neighbors(journey)
         if axis < 2:
-            yield from self._in_line(axis)
+            yield from self._in_line(journey)
         if axis == 0:
-            yield from self._in_recesses()
+            yield from self._in_recesses(journey)
 
     def _at_walls(self, journey: Journey) -> Iterator[_Candidate]:
         walls = journey.among([name for name in self._room.surface.names if name not in self._others])
@@ -177,7 +177,8 @@ class _Drag:
             name = surface.names[surface.part[triangle]]
             yield _Candidate(far, f"{words.get(side, 'touching')} {name}", _is_free(journey, far))
 
-    def _in_line(self, axis: int) -> Iterator[_Candidate]:
+    def _in_line(self, journey: Journey) -> Iterator[_Candidate]:
+        axis = journey.axis
         own = [corner + self.by for corner in self._module.bounds]
         across = 1 - axis
         for other in self._others.values():
@@ -185,9 +186,9 @@ class _Drag:
                 continue
             for end in _ends_that_show(self._module, axis) & _ends_that_show(other, axis):
                 far = float(other.bounds[end][axis] - own[end][axis])
-                yield _Candidate(far, f"in line with {other.name}", weight=_FAINTER)
+                yield _Candidate(far, f"in line with {other.name}", _is_free(journey, far), _FAINTER)
 
-    def _in_recesses(self) -> Iterator[_Candidate]:
+    def _in_recesses(self, journey: Journey) -> Iterator[_Candidate]:
         low, high = (corner + self.by for corner in self._module.bounds)
         shell = self._layout.shell
         for part in shell.parts if self._module.parent is None else ():
@@ -197,10 +198,13 @@ class _Drag:
             room = (most - least)[0] - (high - low)[0]
             is_beside = _apart((low[1], high[1]), (least[1], most[1])) <= _BEFORE
             if room >= -CONTACT and is_beside and _apart((low[2], high[2]), (least[2], most[2])) < 0:
-                start = float(least[0] - low[0])
-                yield _Candidate(start + float(room) / 2, f"centered in {part.name}")
-                yield _Candidate(start, f"at the edge of {part.name}")
-                yield _Candidate(start + float(room), f"at the edge of {part.name}")
+                start, edge = float(least[0] - low[0]), f"at the edge of {part.name}"
+                for far, words in (
+                    (start + float(room) / 2, f"centered in {part.name}"),
+                    (start, edge),
+                    (start + float(room), edge),
+                ):
+                    yield _Candidate(far, words, _is_free(journey, far))
 
 
 def _with_all_upon(layout: Layout, name: str) -> Sequence[str]:

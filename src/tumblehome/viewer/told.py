@@ -128,6 +128,22 @@ def _told_finding(finding: Finding) -> dict[str, object]:
         "question": finding.question,
         "words": [finding.words(units) for units in _UNITS],
         "margin": finding.margin,
+        "mends": _mends(finding),
         "where": finding.where,
         "source": finding.source,
     }
+
+
+def _mends(finding: Finding) -> list[dict[str, object]]:
+    """Return the moves that a builder could use and that clear what fouls, the shortest first."""
+    moves = sorted((mm, way) for way, mm in finding.moves.items() if mm is not None and way in finding.sensible_moves)
+    return [
+        {"words": [f"{shown(mm, units)} {_WAYS[way][0]}" for units in _UNITS], "axis": _WAYS[way][1], "mm": _WAYS[way][2] * mm}
+        for mm, way in moves[:2]
+    ]
+
+
+_WAYS: Final = {
+    "front": ("forward", "x", -1), "rear": ("rearward", "x", 1), "left": ("to the left", "y", -1),
+    "right": ("to the right", "y", 1), "up": ("up", "z", 1), "down": ("down", "z", -1),
+}  # fmt: skip

@@ -48,7 +48,7 @@ const talk = new Talk(showPlan, () => {
   tell("lost", "");
   talk.ask("told", {}, ({ told }) => { round.isFresh = false; showPlan(told, true); });
 }, () => {
-  Object.assign(changes, { waiting: null, isBusy: false });
+  Object.assign(changes, { waiting: [], isBusy: false });
   for (const pane of Object.values(panes)) pane.isWaiting = false;
   tell("lost", "The program has ended, or this page is too old for it. Start it again and open the address that it tells; unsaved work is kept.", "wrong");
 });
@@ -80,25 +80,27 @@ function edit(kind, fields, use = said) {
   talk.ask("edit", { ...looking(), edit: kind, module: state.chosen, ...fields }, (answer) => use(answer));
 }
 
-// Changes that come faster than they are answered and drawn are taken together: steps add up, of a drag the last place counts.
+// Changes that come faster than they are answered and drawn wait here: steps the same way add up, of a drag the last place counts.
 const changes = {
-  waiting: null, isBusy: false,
+  waiting: [], isBusy: false,
   add(ask, fields, use) {
-    const { waiting } = changes;
-    const joins = waiting && fields.edit === "nudge" && waiting.fields.module === fields.module && waiting.fields.axis === fields.axis;
-    changes.waiting = { ask, use, fields: joins ? { ...fields, mm: fields.mm + waiting.fields.mm } : fields };
+    const last = changes.waiting.at(-1);
+    const isSame = last && last.ask === ask && ["module", "edit", "axis", "drag"].every((key) => last.fields[key] === fields[key]);
+    if (!isSame) changes.waiting.push({ ask, fields, use });
+    else last.fields = ask === "drag" ? fields : { ...fields, mm: last.fields.mm + fields.mm };
     changes.next();
   },
   next() {
-    const { waiting } = changes;
-    if (!waiting || changes.isBusy || panes.plan.isWaiting) return;
-    Object.assign(changes, { waiting: null, isBusy: true });
-    talk.ask(waiting.ask, { ...looking(), ...waiting.fields }, (answer) => {
+    if (!changes.waiting.length || changes.isBusy || panes.plan.isWaiting) return;
+    const { ask, fields, use } = changes.waiting.shift();
+    changes.isBusy = true;
+    talk.ask(ask, { ...looking(), ...fields }, (answer) => {
       changes.isBusy = false;
-      waiting.use(answer);
+      use(answer);
       changes.next();
     });
   },
+  forget(drag) { changes.waiting = changes.waiting.filter(({ fields }) => fields.drag !== drag); },
 };
 
 function nudge(axis, mm) {
@@ -178,8 +180,9 @@ function showModes() {
 
 function showThings() {
   const all = modules();
-  const count = (verdict) => all.flatMap((m) => m.findings).filter((f) => f.verdict === verdict).length;
-  byId("things-sum").textContent = all.length ? `Of ${all.flatMap((m) => m.findings).length} questions ${count("clear")} are clear, ${count("tight")} tight, ${count("fouls")} foul` : "A bare shell: nothing is built in yet.";
+  const found = all.flatMap((module) => module.findings);
+  const count = (verdict) => found.filter((f) => f.verdict === verdict).length;
+  byId("things-sum").textContent = all.length ? `Of ${found.length} questions ${count("clear")} are clear, ${count("tight")} tight, ${count("fouls")} foul` : "A bare shell: nothing is built in yet.";
   const held = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.thing : undefined;
   byId("things").replaceChildren(...all.map((module) => {
     const { name } = module;
@@ -227,9 +230,12 @@ function showChosen() {
   Object.keys(PLACES).forEach((key, i) => fill(`at-${key}`, module.place[i][u()]));
   Object.keys(SIZES).forEach((key, i) => fill(`at-${key}`, module.sizes[i][u()]));
   byId("hide").textContent = state.hidden.has(module.name) ? "show" : "hide";
-  const rows = (all) => all.map((f) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, `${f.question}: ${f.words[u()]}`)));
+  const offered = new Set();
+  const isNew = ({ words }) => !offered.has(words[0]) && offered.add(words[0]);
+  const mends = (f) => (canChange() ? f.mends.filter(isNew) : []).map(({ words, axis, mm }) => button(`move it ${words[u()]}`, () => edit("nudge", { axis, mm }), { className: "mend" }));
+  const rows = (all) => all.map((f) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, `${f.question}: ${f.words[u()]}`, ...mends(f))));
   byId("chosen-wrong").replaceChildren(...rows(module.findings.filter((f) => f.verdict !== "clear")));
-  byId("chosen-found").replaceChildren(...rows(module.findings));
+  byId("chosen-found").replaceChildren(...rows(module.findings.filter((f) => f.verdict === "clear")));
   showStudy();
 }
 
@@ -242,7 +248,7 @@ function chosenParts() {
   ];
   const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => edit("push", { side }), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
-  const more = [button("duplicate", () => edit("duplicate", {})), button("remove", () => edit("remove", {}))];
+  const more = [button("duplicate", duplicate), button("remove", () => edit("remove", {}))];
   return [
     made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), button("hide", hideChosen, { id: "hide" })),
     made("div", { id: "chosen-facts", className: "quiet" }),
@@ -250,8 +256,17 @@ function chosenParts() {
     made("div", { id: "gains" }),
     made("fieldset", { disabled: isFixed, className: "fields" }, made("legend", {}, "Place and size"), ...rows,
       group("push out to", ...sides), group("turn", ...turns), made("div", { className: "actions" }, ...more)),
-    made("h3", {}, "What was found"), made("ul", { id: "chosen-found", className: "found" }),
+    made("h3", {}, "What is clear"), made("ul", { id: "chosen-found", className: "found" }),
   ];
+}
+
+function duplicate() {
+  const before = new Set(modules().map((module) => module.name));
+  edit("duplicate", {}, (answer) => {
+    said(answer);
+    const copy = modules().find((module) => !before.has(module.name));
+    if (copy) choose(copy.name);
+  });
 }
 
 function fieldRow(key, words, type, step) {
@@ -297,6 +312,11 @@ function showStudy() {
   const parts = [];
   if (study && study.sentences && study.sentences.length) {
     parts.push(made("h3", {}, "What its place gives it"), made("ul", {}, ...study.sentences.map((s) => made("li", {}, s))));
+  }
+  const module = moduleNamed(state.chosen);
+  if (study && !study.curves && canChange() && !module.parent && !["left", "right"].includes(module.against)) {
+    const sides = ["left", "right"].map((side) => button(`push it out to the ${side}`, () => edit("push", { side })));
+    parts.push(made("p", { className: "quiet" }, "It stands free of the side walls. At one of them its place there gives and costs it something:"), made("div", { className: "actions" }, ...sides));
   }
   if (study && study.curves) parts.push(button("show the curves", showCurves, { ariaHasPopup: "dialog" }));
   byId("gains").replaceChildren(...parts);
@@ -419,12 +439,12 @@ const handling = {
   },
   dragged(pane, module, [x, y, z], drag) {
     const level = pane.axis === 2 ? "z" : "x";
-    const within = 9 / pane.dots() * pane.drawing.scale;
+    const within = 12 / pane.dots() * pane.drawing.scale;
     changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => pane.tell([fault || words || "moved"]));
   },
-  dropped(pane, kept) {
+  dropped(pane, kept, drag) {
     if (kept) return;
-    changes.waiting = null;
+    changes.forget(drag);
     talk.ask("undo", {}, said);
   },
   nudged(key, way, far) { nudge(key, way * (far ? steps().far : steps().fine)); },

@@ -1,0 +1,294 @@
+"""Work that outlives the program: closed, stopped, and killed while it saves."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import re
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from desks import PLAN, desk
+from tumblehome.errors import InputError
+from tumblehome.viewer.desk import Desk
+from tumblehome.viewer.editing import Nudge
+from tumblehome.viewer.keeping import Conflict, DiskFile, Recovery, Work
+from vans import BOX, module, plan, van
+from wedge import environment
+
+
+@pytest.fixture(autouse=True)
+def state(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Give the user another folder for state."""
+    folder = tmp_path_factory.mktemp("state")
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA", "HOME"):
+        monkeypatch.setenv(name, str(folder))
+    return folder
+
+
+def unsaved(folder: Path) -> list[str]:
+    """Return the names of the files of unsaved work."""
+    return sorted(path.name for path in folder.rglob("*unsaved*"))
+
+
+def test_unsaved_work_lies_beside_the_layout_until_it_is_saved(tmp_path: Path) -> None:
+    bench = desk(tmp_path)
+    assert unsaved(tmp_path) == []
+    bench.apply(Nudge("box", "x", 25.4))
+    assert unsaved(tmp_path) == [".layout.toml.unsaved"]
+    bench.save()
+    assert unsaved(tmp_path) == []
+    bench.undo()
+    assert unsaved(tmp_path) == [".layout.toml.unsaved"]
+    bench.redo()
+    assert unsaved(tmp_path) == []
+
+
+def test_it_is_offered_at_the_next_start_and_never_loaded_unasked(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    first.apply(Nudge("box", "x", 25.4))
+    first.apply(Nudge("galley", "x", 25.4))
+    second = Desk(first.path)
+    assert (second.has_recovery, second.text, second.is_saved) == (True, PLAN, True)
+    second.recover()
+    assert (second.has_recovery, second.text, second.is_saved) == (False, first.text, False)
+    assert second.undo_words == "recover unsaved work"
+    assert len(unsaved(tmp_path)) == 1
+    second.undo()
+    assert second.text == PLAN
+    second.redo()
+    second.save()
+    assert unsaved(tmp_path) == []
+    assert not Desk(first.path).has_recovery
+
+
+def test_it_may_be_asked_for_at_the_start_or_discarded(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    first.apply(Nudge("box", "x", 25.4))
+    assert Desk(first.path, recover=True).text == first.text
+    second = Desk(first.path)
+    second.discard_recovery()
+    assert not second.has_recovery
+    assert unsaved(tmp_path) == []
+    with pytest.raises(InputError, match="no unsaved work"):
+        second.recover()
+    assert Desk(first.path, recover=True).text == PLAN
+
+
+def test_new_work_never_takes_the_place_of_what_is_still_offered(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    first.apply(Nudge("box", "x", 25.4))
+    second = Desk(first.path)
+    second.apply(Nudge("galley", "x", 25.4))
+    assert unsaved(tmp_path) == [".layout.toml.unsaved", ".layout.toml.unsaved-2"]
+    second.save()
+    assert unsaved(tmp_path) == [".layout.toml.unsaved"]
+    third = Desk(first.path)
+    assert third.has_recovery
+    third.recover()
+    assert third.text == first.text
+    third.look()  # the file was saved meanwhile with the other one's work: the two are joined
+    assert {"station = 31", "station = 76"} <= set(third.text.splitlines())
+
+
+def test_what_is_taken_from_a_program_that_still_runs_is_kept_by_both(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    first.apply(Nudge("box", "x", 25.4))
+    second = Desk(first.path, recover=True)
+    first.apply(Nudge("box", "x", 25.4))
+    assert len(unsaved(tmp_path)) == 2
+    first.undo()
+    first.undo()
+    assert len(unsaved(tmp_path)) == 1
+    assert Desk(first.path, recover=True).text == second.text
+
+
+def test_of_several_the_newest_is_offered_first_and_none_is_lost(tmp_path: Path) -> None:
+    benches = [desk(tmp_path)]
+    benches += [Desk(benches[0].path) for _ in range(2)]
+    for i, bench in enumerate(benches):
+        bench.apply(Nudge("box", "x", 25.4 * (i + 1)))
+        os.utime(next(tmp_path.glob(f".layout.toml.unsaved{f'-{i + 1}' if i else ''}")), ns=(i, i))
+    (tmp_path / ".layout.toml.unsaved").unlink()  # the first one was saved or given up
+    last = Desk(benches[0].path)
+    last.recover()
+    assert last.text == benches[2].text
+    assert last.has_recovery
+    last.recover()
+    assert last.text == benches[1].text
+    assert not last.has_recovery
+
+
+def test_what_the_layout_was_changed_to_meanwhile_is_joined_or_asked_about(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    first.apply(Nudge("galley", "x", 25.4))
+    first.path.write_text(PLAN.replace("face = 12", "face = 13"), encoding="utf-8")
+    second = Desk(first.path, recover=True)
+    news = second.look()
+    assert news is not None
+    assert not news.conflict
+    assert {"face = 13", "station = 31"} <= set(second.text.splitlines())
+    first.path.write_text(PLAN.replace("station = 30", "station = 29"), encoding="utf-8")
+    third = Desk(first.path, recover=True)
+    news = third.look()
+    assert news is not None
+    assert news.conflict
+
+
+def test_where_the_folder_cannot_be_written_it_lies_in_the_users_state_folder(tmp_path: Path, state: Path) -> None:
+    """The superuser may write everywhere, so the name is taken by a folder instead."""
+    bench = desk(tmp_path)
+    blocked = tmp_path / ".layout.toml.unsaved.part"
+    blocked.mkdir()
+    bench.apply(Nudge("box", "x", 25.4))
+    assert unsaved(state)[0].startswith("layout.toml-")
+    again = Desk(bench.path)
+    assert again.has_recovery
+    again.recover()
+    assert again.text == bench.text
+    again.save()
+    assert unsaved(state) == []
+
+
+def test_where_nothing_can_be_written_the_plan_can_still_be_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: object, **__: object) -> None:
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr(Path, "write_bytes", refuse)
+    monkeypatch.setattr(Path, "mkdir", refuse)
+    bench = desk_without_writing(tmp_path)
+    bench.apply(Nudge("box", "x", 25.4))
+    assert unsaved(tmp_path) == []
+    assert not bench.is_saved
+
+
+def desk_without_writing(folder: Path) -> Desk:
+    (folder / "shell.toml").write_text(van(BOX), encoding="utf-8")
+    (folder / "layout.toml").write_text(plan(module("box", station=1000, breadth=0)), encoding="utf-8")
+    return Desk(folder / "layout.toml")
+
+
+@given(
+    st.binary(max_size=40)
+    | st.sampled_from([b"{}", b"[]", b'{"text": 1, "began": 2, "sum": 3}', b'{"text": "x", "began": "y", "sum": "z"}'])
+)
+def test_a_torn_or_foreign_file_is_not_offered(data: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        layout = Path(folder, "layout.toml")
+        Path(folder, ".layout.toml.unsaved").write_bytes(data)
+        assert Recovery(layout).offered is None
+
+
+@given(st.text(), st.text())
+def test_work_comes_back_as_it_was(text: str, began: str) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        layout = Path(folder, "layout.toml")
+        Recovery(layout).keep(Work(text, began))
+        offered = Recovery(layout)
+        assert offered.offered == Work(text, began)
+        assert offered.take() == Work(text, began)
+
+
+def test_a_file_that_changed_between_the_look_and_the_writing_is_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text("a = 1\n", encoding="utf-8")
+    file = DiskFile(path, "file")
+    path.write_text("a = 2\n", encoding="utf-8")
+    with pytest.raises(Conflict, match="on the disk meanwhile"):
+        file.save("a = 3\n")
+    assert path.read_bytes() == b"a = 2\n"
+    assert [each.name for each in tmp_path.iterdir()] == ["a.toml"]
+
+
+# ---- killed ----
+
+WORKER = """
+import os, sys
+from pathlib import Path
+from tumblehome.viewer.desk import Desk
+from tumblehome.viewer.editing import Nudge
+
+def work(folder, told):
+    bench = Desk(Path(folder, "layout.toml"), clock=iter(range(0, 10**9, 9)).__next__)
+    for n in range(1, 10**6):
+        bench.apply(Nudge("box", "x", 1.0))
+        os.write(told, f"made {n}\\n".encode())
+        bench.save()
+        os.write(told, f"saved {n}\\n".encode())
+
+for line in sys.stdin:  # one folder a line: a child works in it until it is killed
+    folder = line.strip()
+    child = os.fork()
+    if child == 0:
+        work(folder, os.open(os.path.join(folder, "told"), os.O_WRONLY | os.O_CREAT | os.O_APPEND))
+    print(child, flush=True)
+    os.waitpid(child, 0)
+    print("ended", flush=True)
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a system that forks")
+def test_killed_while_saving_fifty_times_nothing_is_lost(tmp_path: Path) -> None:
+    """Whenever it is killed, the file is a whole one, and with the unsaved work beside it holds the last change that was made."""
+    chance = random.Random(1)
+    seen = set()
+    command = [sys.executable, "-W", "ignore::DeprecationWarning", "-c", WORKER]
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=environment()
+    ) as nursery:
+        assert nursery.stdin
+        assert nursery.stdout
+        for i in range(50):
+            folder = tmp_path / str(i)
+            folder.mkdir()
+            (folder / "shell.toml").write_text(van(BOX), encoding="utf-8")
+            (folder / "layout.toml").write_text(plan(module("box", station=1000, breadth=0)), encoding="utf-8")
+            nursery.stdin.write(f"{folder}\n")
+            nursery.stdin.flush()
+            child = int(nursery.stdout.readline())
+            told = folder / "told"
+            ends = time.monotonic() + 30
+            while not (told.exists() and "made 2" in told.read_text(encoding="utf-8")):
+                assert time.monotonic() < ends, "the worker does not begin"
+                time.sleep(0.001)
+            time.sleep(chance.random() * 0.03)
+            os.kill(child, signal.SIGKILL)
+            assert nursery.stdout.readline() == "ended\n"
+            seen.add(_check_nothing_is_lost(folder))
+    assert len(seen) > 1, "it was always killed in the same state"
+
+
+def _check_nothing_is_lost(folder: Path) -> str:
+    lines = re.findall(r"(made|saved) (\d+)\n", (folder / "told").read_text(encoding="utf-8"))
+    made = max(int(n) for what, n in lines if what == "made")
+    saved = max((int(n) for what, n in lines if what == "saved"), default=0)
+    on_disk = Desk(folder / "layout.toml")
+    assert _count(on_disk) in range(saved, made + 2)
+    has_recovery = on_disk.has_recovery
+    taken = Desk(folder / "layout.toml", recover=True)
+    assert _count(taken) in {made, made + 1}
+    assert taken.fault is None
+    return f"recovery {has_recovery}, {lines[-1][0]}"
+
+
+def _count(bench: Desk) -> int:
+    """Return how many nudges a plan holds."""
+    return round(float(bench.layouts[0].module("box").bounds[0][0])) - 1000
+
+
+def test_the_file_of_unsaved_work_holds_the_text_and_what_it_began_from(tmp_path: Path) -> None:
+    bench = desk(tmp_path)
+    bench.apply(Nudge("box", "x", 25.4))
+    held = json.loads((tmp_path / ".layout.toml.unsaved").read_bytes())
+    assert (held["text"], held["began"]) == (bench.text, PLAN)
