@@ -101,13 +101,12 @@ def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tupl
     """Read a table of offsets: heights down its first column, stations along its first row."""
     if text is None:
         return None
-    line = file.line_of(("offsets", key))
     inline = "\n" in text
     try:
         path = file.path if inline else inside(file.path.parent, text)
     except InputError as fault:
-        raise fault.at(file=file.path, line=line, key=f"offsets.{key}") from fault
-    first = (line or 0) if inline else 0
+        raise fault.at(file=file.path, line=file.line_of(("offsets", key)), key=f"offsets.{key}") from fault
+    first = (file.line_of(("offsets", key)) or 0) if inline else 0
     rows = list(_rows(text if inline else read_text(path, "table of offsets"), first + 1, path))
     return _numbers(rows, path, unit)
 
