@@ -196,7 +196,9 @@ def test_the_demo_shows_the_fault_its_mend_and_pictures_within_a_minute(
     pictures = [path for path in (tmp_path / "show").rglob("*") if path.is_file()]
     assert {path.suffix for path in pictures} == {".gif", ".png", ".svg"}
     assert re.search(r"⊠ supper: trapped: only [\d.]+ mm between refrigerator and table", answer.out)
-    assert re.search(r"○ with the table stowed \(road\)\n.* comes out by the sliding door with [1-9]\d* mm to spare", answer.out)
+    assert re.search(
+        r"○ with the table stowed \(road\)\n.* comes out by the sliding door with [1-9]\d* mm to spare", answer.out
+    )
     assert re.search(r"⊠ 20 mm wider.*\n.*No way out.*comes out if the tall cupboard.* goes first", answer.out)
     for path in pictures:
         assert str(path) in answer.out

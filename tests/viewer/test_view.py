@@ -60,7 +60,9 @@ def fresh(tmp_path: Path) -> Iterator[Served]:
 
 
 @contextmanager
-def visit(browser: Any, served: Served, screen: str = "laptop", *, script: str = "", quiet: tuple[str, ...] = ()) -> Iterator[Any]:
+def visit(
+    browser: Any, served: Served, screen: str = "laptop", *, script: str = "", quiet: tuple[str, ...] = ()
+) -> Iterator[Any]:
     """Open the page; nothing may be asked of another machine, and nothing may go wrong."""
     context = browser.new_context(**_SCREENS[screen], reduced_motion="reduce", accept_downloads=True)
     asked: list[str] = []
@@ -161,7 +163,12 @@ def test_sliders_and_typed_values_give_the_librarys_numbers(browser: Any, served
     with visit(browser, served) as page:
         page.check(f"#units-{units}", force=True)
         settle(page)
-        for height, station in (("500 mm", "2.2 m"), ("47 1/4 in", "2200mm"), ("85 cm", "1050 mm"), ("1600 mm", "1' 8\"")):
+        for height, station in (
+            ("500 mm", "2.2 m"),
+            ("47 1/4 in", "2200mm"),
+            ("85 cm", "1050 mm"),
+            ("1600 mm", "1' 8\""),
+        ):
             slide(page, "height", height)
             slide(page, "station", station)
             z, x = th.parse_length(height), th.parse_length(station)
@@ -203,7 +210,13 @@ def test_sliders_step_by_keys_and_buttons(browser: Any, served: Served) -> None:
     with visit(browser, served) as page:
         slide(page, "height", "1000")
         height = page.locator("#height")
-        steps = [("ArrowRight", 1010), ("Shift+ArrowRight", 1011), ("ArrowDown", 1001), ("PageUp", 1101), ("Shift+ArrowLeft", 1100)]
+        steps = [
+            ("ArrowRight", 1010),
+            ("Shift+ArrowRight", 1011),
+            ("ArrowDown", 1001),
+            ("PageUp", 1101),
+            ("Shift+ArrowLeft", 1100),
+        ]
         for key, mm in steps:
             height.press(key)
             settle(page)
@@ -224,7 +237,8 @@ def test_a_place_under_the_pointer_is_read(browser: Any, served: Served) -> None
     """The floor's middle in the cross-section: height 0 and half-breadth 0, to within what a pixel is of the van."""
     with visit(browser, served) as page:
         slide(page, "station", "500")
-        at = page.evaluate("""() => { const { origin, size } = panes.section.drawing; const box = panes.section.root.getBoundingClientRect();
+        at = page.evaluate("""() => { const { origin, size } = panes.section.drawing;
+            const box = panes.section.root.getBoundingClientRect();
             const dots = panes.section.dots(); return [box.left + (box.width - size[0] * dots) / 2 + origin[0] * dots,
             box.top + (box.height - size[1] * dots) / 2 + origin[1] * dots]; }""")
         page.mouse.move(*at)
@@ -289,7 +303,7 @@ def test_a_thing_is_chosen_wherever_it_is_pointed_at(browser: Any, served: Serve
         assert page.get_attribute('#things button[data-thing="box"]', "aria-pressed") == "true"
         assert "chosen" in (page.get_attribute('#plan .over [data-name="box"]', "class") or "")
         page.mouse.click(*middle_of(page, "plan", "rib left"))
-        assert page.inner_text("#picked") == "rib left: stands out from the lining"
+        assert page.inner_text("#picked").startswith("rib left: stands out from the lining")
 
 
 def test_modes_and_what_is_hidden(browser: Any, demo: Served) -> None:
@@ -332,14 +346,20 @@ def test_what_its_place_gives_a_module(browser: Any, demo: Served) -> None:
 
 @pytest.mark.parametrize("screen", ["laptop", "desktop", "upright"])
 def test_no_word_stands_on_another(browser: Any, demo: Served, screen: str) -> None:
-    boxes = "all => all.filter((e) => e.getAttribute('visibility') !== 'hidden').map((e) => e.getBoundingClientRect()).map((r) => [r.left, r.top, r.right, r.bottom])"
+    boxes = """all => all.filter((e) => e.getAttribute("visibility") !== "hidden").map((e) => e.getBoundingClientRect())
+        .map((r) => [r.left, r.top, r.right, r.bottom])"""
     with visit(browser, demo, screen) as page:
         counted = 0
         for view in ("corner", "above", "doorway", "left side"):
             page.get_by_role("button", name=view, exact=True).click()
             settle(page)
             counted += apart(page.eval_on_selector_all("#tags span", boxes), 0.0)
-        for units, height, station in (("mm", "400", "1500"), ("mm", "800", "1900"), ("in", "48 in", "1 m"), ("in", "1600 mm", "3.9 m")):
+        for units, height, station in (
+            ("mm", "400", "1500"),
+            ("mm", "800", "1900"),
+            ("in", "48 in", "1 m"),
+            ("in", "1600 mm", "3.9 m"),
+        ):
             page.check(f"#units-{units}", force=True)
             slide(page, "height", height)
             slide(page, "station", station)
@@ -444,7 +464,9 @@ def test_typed_places_and_sizes_pushing_turning_copies(browser: Any, fresh: Serv
         settle(page)
         box = th.load_layout(fresh.file).module("box")
         assert box.against == "left"
-        assert box.bounds[0][1] == pytest.approx(-half_breadth(900), abs=1e-3)  # the wall leans in: its top meets it first
+        assert box.bounds[0][1] == pytest.approx(
+            -half_breadth(900), abs=1e-3
+        )  # the wall leans in: its top meets it first
         assert page.inner_text("#gains h3") == "What its place gives it" or page.locator("#gains button").count()
         page.get_by_role("button", name="duplicate").click()
         settle(page)
@@ -464,7 +486,10 @@ def test_typed_places_and_sizes_pushing_turning_copies(browser: Any, fresh: Serv
 
 
 def test_a_finding_offers_the_move_that_mends_it(browser: Any, tmp_path: Path) -> None:
-    with serving(write_wedge(tmp_path, BOX.replace('"-700 mm"', '"-850 mm"'))) as running, visit(browser, running) as page:
+    with (
+        serving(write_wedge(tmp_path, BOX.replace('"-700 mm"', '"-850 mm"'))) as running,
+        visit(browser, running) as page,
+    ):
         (fouls,) = [f for f in th.check(th.load_layout(running.file)) if f.verdict == "fouls" and f.question == "walls"]
         choose(page, "box")
         mend = f"move it {th.format_length(fouls.moves['right'] or 0.0, 'mm')} mm to the right"
@@ -591,11 +616,31 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
             assert name != "plan.svg" or b"Plan at height 1234" in data
 
 
+def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, demo: Served) -> None:
+    from tumblehome.carrying import carry, sentences
+
+    barred = carry(th.load_layout(demo.file, "supper"), "refrigerator")
+    assert barred.verdict == "fouls"
+    with visit(browser, demo, quiet=("422",)) as page:
+        choose(page, "refrigerator")
+        page.get_by_role("button", name="does it come out?").click()
+        page.wait_for_function(
+            "() => { const it = document.querySelector('#box img'); return it && it.naturalWidth > 600; }"
+        )
+        page.keyboard.press("Escape")
+        page.get_by_label("supper").check()
+        settle(page)
+        page.get_by_role("button", name="does it come out?").click()
+        page.wait_for_selector("#box p", timeout=60_000)
+        assert page.locator("#box p").inner_text() == " ".join(sentences(barred, "mm"))
+
+
 # ---- safe ----
 
 
 def test_a_page_elsewhere_gets_nothing(browser: Any, served: Served) -> None:
     """Even one on this machine that knows the whole address."""
+
     class Foreign(http.server.SimpleHTTPRequestHandler):
         def do_GET(self) -> None:
             self.send_response(200)
@@ -635,8 +680,11 @@ def test_a_page_elsewhere_gets_nothing(browser: Any, served: Served) -> None:
 def test_the_policy_lets_nothing_in_or_out(browser: Any, served: Served) -> None:
     with visit(browser, served, quiet=("Content Security Policy", "Content-Security-Policy", "Failed to load")) as page:
         assert page.evaluate("fetch('data:text/plain,x').then(() => 'sent', () => 'refused')") == "refused"
-        assert page.evaluate("""() => { const s = document.createElement("script"); s.textContent = "window.ran = 1";
-            document.body.append(s); return typeof window.ran; }""") == "undefined"
+        assert (
+            page.evaluate("""() => { const s = document.createElement("script"); s.textContent = "window.ran = 1";
+            document.body.append(s); return typeof window.ran; }""")
+            == "undefined"
+        )
 
 
 def test_the_secret_is_not_sent_on(browser: Any, served: Served) -> None:
@@ -686,10 +734,24 @@ def test_every_control_has_a_name_and_shows_its_focus(browser: Any, served: Serv
             if page.evaluate("document.activeElement === document.body"):
                 break
             order.append(page.evaluate("document.activeElement.id || document.activeElement.textContent"))
-            outline = page.evaluate("""() => { const e = document.activeElement; const near = [e, e.parentElement, e.nextElementSibling, e.parentElement.querySelector("span")];
+            outline = page.evaluate("""() => { const e = document.activeElement;
+                const near = [e, e.parentElement, e.nextElementSibling, e.parentElement.querySelector("span")];
                 return near.some((x) => x && getComputedStyle(x).outlineStyle === "solid"); }""")
             assert outline, order[-1]
-        wanted = ["units-mm", "take", "round", "cut", "show-roof", "height", "height-text", "station", "station-text", "stops", "section", "plan"]
+        wanted = [
+            "units-mm",
+            "take",
+            "round",
+            "cut",
+            "show-roof",
+            "height",
+            "height-text",
+            "station",
+            "station-text",
+            "stops",
+            "section",
+            "plan",
+        ]
         places = [order.index(each) for each in wanted]
         assert places == sorted(places)
 
@@ -701,7 +763,9 @@ def test_a_shell_of_a_million_triangles_opens(browser: Any, tmp_path: Path) -> N
         ", ".join([f"{z:.3f}", *(f"{y:.3f}" for y in row)]) for z, row in zip(rows, half, strict=True))]  # fmt: skip
     (tmp_path / "offsets.csv").write_text("\n".join(table) + "\n")
     shell = tmp_path / "shell.toml"
-    shell.write_text('name = "Dense"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = "offsets.csv"\nroof_from = 1900\n')
+    shell.write_text(
+        'name = "Dense"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = "offsets.csv"\nroof_from = 1900\n'
+    )
     assert len(th.load_shell(shell).void.mesh()[1]) > 1_000_000
     with serving(shell) as running:
         context = browser.new_context(**_SCREENS["laptop"], reduced_motion="reduce")

@@ -109,23 +109,26 @@ class Orbit {
   }
 
   // Names stand where a thing is seen, none on another; first of all the chosen thing's.
-  showTags() {
+  places() {
     const { round } = this;
-    if (round.hides.names) return;
+    if (round.hides.names) return [];
     const meshes = round.visible();
-    const taken = [];
-    const tags = [];
+    const found = [];
     const names = this.page.names();
     const order = names.map((_, i) => i).sort((a, b) => (b === round.chosen) - (a === round.chosen));
     for (const i of order) {
-      const place = this.tagPlace(i, names[i], meshes, taken);
-      if (!place) continue;
-      taken.push(place);
-      const tag = Object.assign(document.createElement("span"), { textContent: names[i], className: i === round.chosen ? "chosen" : "" });
-      tag.style.transform = `translate(${place[0].toFixed(1)}px,${place[1].toFixed(1)}px)`;
-      tags.push(tag);
+      const box = this.tagPlace(i, names[i], meshes, found.map((each) => each.box));
+      if (box) found.push({ box, name: names[i], isChosen: i === round.chosen });
     }
-    this.tags.replaceChildren(...tags);
+    return found;
+  }
+
+  showTags() {
+    this.tags.replaceChildren(...this.places().map(({ box, name, isChosen }) => {
+      const tag = Object.assign(document.createElement("span"), { textContent: name, className: isChosen ? "chosen" : "" });
+      tag.style.transform = `translate(${box[0].toFixed(1)}px,${box[1].toFixed(1)}px)`;
+      return tag;
+    }));
   }
 
   tagPlace(i, name, meshes, taken) {
@@ -134,11 +137,12 @@ class Orbit {
     if (!mesh) return null;
     const wide = 7.6 * name.length + 8;
     const eye = round.camera.eye();
+    const [most, tallest] = round.extent();
     for (const [fx, fy, fz] of [[0.5, 0.5, 0.5], [0.5, 0.5, 0.8], [0.25, 0.5, 0.6], [0.75, 0.5, 0.6], [0.5, 0.2, 0.5], [0.5, 0.8, 0.5]]) {
       const point = [0, 1, 2].map((k) => mesh.low[k] + [fx, fy, fz][k] * (mesh.high[k] - mesh.low[k]));
       const [x, y] = round.placed(point);
       const box = [x - wide / 2, y - 9, x + wide / 2, y + 9];
-      const inside = box[0] > 2 && box[1] > 2 && box[2] < round.canvas.clientWidth - 2 && box[3] < round.canvas.clientHeight - 2;
+      const inside = box[0] > 2 && box[1] > 2 && box[2] < most - 2 && box[3] < tallest - 2;
       if (!inside || taken.some((other) => overlap(box, other))) continue;
       const seen = round.along(eye, minus(point, eye), meshes);
       if (seen && seen.mesh === mesh) return box;

@@ -43,6 +43,7 @@ const EDGES = [
 ];
 const NO_CUT = [0, 0, 0, 1];
 const FIXED = new Set(["shell", "floor", "member", "recess"]); // what belongs to the shell
+const STILL_HIGH = 640; // pixels: lines and names in a still are as large as on a stage of this height
 const BLOCK = 192; // so many corners of triangles are passed over at once where a line of sight misses their box
 
 class Round {
@@ -266,7 +267,7 @@ class Round {
 
   paint() {
     const { gl, canvas } = this;
-    const dots = this.size ? this.size[1] / Math.max(canvas.clientHeight, 1) : Math.min(window.devicePixelRatio || 1, 2.5);
+    const dots = this.size ? this.size[1] / STILL_HIGH : Math.min(window.devicePixelRatio || 1, 2.5);
     const [wide, tall] = this.size || [Math.round(canvas.clientWidth * dots), Math.round(canvas.clientHeight * dots)];
     if (canvas.width !== wide || canvas.height !== tall) Object.assign(canvas, { width: wide, height: tall });
     gl.viewport(0, 0, wide, tall);
@@ -291,8 +292,14 @@ class Round {
   }
 
   aspect() {
-    if (this.size) return this.size[0] / this.size[1];
-    return this.canvas.clientWidth / Math.max(this.canvas.clientHeight, 1);
+    const [wide, tall] = this.extent();
+    return wide / tall;
+  }
+
+  // How large the picture is, in pixels of the page: lines and names of a still are drawn as on a page of a fixed height.
+  extent() {
+    if (this.size) return [(STILL_HIGH * this.size[0]) / this.size[1], STILL_HIGH];
+    return [this.canvas.clientWidth, Math.max(this.canvas.clientHeight, 1)];
   }
 
   use({ program, at }) {
@@ -424,7 +431,8 @@ class Round {
   placed(point) {
     const m = this.seen;
     const [x, y, w] = [0, 1, 3].map((r) => m[r] * point[0] + m[4 + r] * point[1] + m[8 + r] * point[2] + m[12 + r]);
-    return [((x / w + 1) / 2) * this.canvas.clientWidth, ((1 - y / w) / 2) * this.canvas.clientHeight];
+    const [wide, tall] = this.extent();
+    return [((x / w + 1) / 2) * wide, ((1 - y / w) / 2) * tall];
   }
 }
 

@@ -7,6 +7,7 @@ from dataclasses import MISSING, dataclass, field, fields
 from types import NoneType
 from typing import TYPE_CHECKING, Any, Final, Literal, get_args, get_origin, get_type_hints
 
+from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError, TumblehomeError, nearest
 from tumblehome.fitout import Layout
 from tumblehome.lengths import parse_length
@@ -14,7 +15,7 @@ from tumblehome.viewer import editing
 from tumblehome.viewer.drawn import Cut, Pane, drawn_cut, measured, shown
 from tumblehome.viewer.keeping import Conflict
 from tumblehome.viewer.rounded import RoundNews, RoundShell
-from tumblehome.viewer.told import findings_in, layout_in, told_desk
+from tumblehome.viewer.told import Teller, findings_in, layout_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -48,12 +49,13 @@ class Answers:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.conflict = False
+        self._teller = Teller()
         self._round: RoundShell | None = None
         self._dragged: tuple[str, str] | None = None
 
     def told(self) -> Message:
         """Return all that is told of the plan as it is now."""
-        return told_desk(self.desk) | {"conflict": self.conflict}
+        return self._teller.told(self.desk) | {"conflict": self.conflict}
 
     def answer(self, asked: Message, seen: Seen) -> Message:
         """Return the answer to a question; a fault of what was asked is an answer too, under "fault"."""
@@ -161,6 +163,9 @@ class Answers:
         return {}
 
     def _ask_save(self, _asked: Message, _seen: Seen) -> Message:
+        if self.desk.path.resolve().parent in {path.resolve().parent for path in bundled_shells().values()}:
+            words = "is a bundled van, which stays as it is; begin one of your own with: tumblehome new FOLDER"
+            raise InputError(words, file=self.desk.path.name)
         self.desk.save()
         return {"words": f"saved in {self.desk.path.name}"}
 

@@ -180,7 +180,7 @@ class Viewer:
         return await asyncio.get_running_loop().run_in_executor(self._worker, job)
 
     async def _talk(self, request: web.Request) -> web.StreamResponse:
-        socket = web.WebSocketResponse(max_msg_size=_MOST, heartbeat=30.0)
+        socket = web.WebSocketResponse(max_msg_size=_MOST, heartbeat=30.0, compress=False)
         await socket.prepare(request)
         talk = _Talk(self, socket)
         self._talks.add(talk)

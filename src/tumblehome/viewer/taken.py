@@ -1,4 +1,4 @@
-"""What can be taken away from the page: the drawings that it shows, and one page for the client."""
+"""What can be taken away from the page: the drawings that it shows, a module on its way out, one page for the client."""
 
 from __future__ import annotations
 
@@ -39,21 +39,24 @@ class File:
 
 
 def taken(desk: Desk, name: str, asked: Mapping[str, str]) -> File:
-    """Return what is called "plan.pdf", "section.dxf", "client.html" and the like.
+    """Return what is called "plan.pdf", "section.dxf", "carry.gif", "client.html" and the like.
 
     Parameters
     ----------
-    asked : "units", "mode", and for a drawing "at", the height or station in mm
+    asked : "units", "mode", for a drawing "at", the height or station in mm, and for "carry.gif" the "module"
 
     Raises
     ------
     InputError
-        For another name, for a place outside the van, for a client's page of a bare shell.
+        For another name, for a place outside the van, for a client's page of a bare shell; and, in a client's words, for a
+        module that does not come out.
     """
     units: Units = "in" if asked.get("units") == "in" else "mm"
     what, _, kind = name.rpartition(".")
     if name == "client.html":
         return _page(desk, asked.get("mode"), units)
+    if name == "carry.gif":
+        return _on_its_way(desk, asked, units)
     if what not in {"plan", "section"} or kind not in _WRITERS:
         raise InputError(f"there is no '{name}' to take away")
     media, write = _WRITERS[kind]
@@ -74,6 +77,19 @@ def _page(desk: Desk, mode: str | None, units: Units) -> File:
     if layout is None:
         raise InputError("a page for the client needs a layout; this is a bare shell")
     return File("plan.html", "text/html", build_page(layout, findings_in(desk, layout.mode), units).encode())
+
+
+def _on_its_way(desk: Desk, asked: Mapping[str, str], units: Units) -> File:
+    from tumblehome.carrying import carry, sentences  # noqa: PLC0415  (loads what only this needs)
+    from tumblehome.drawing.carry_film import film_carry  # noqa: PLC0415  (as above)
+
+    layout = layout_in(desk, asked.get("mode"))
+    if layout is None:
+        raise InputError("nothing is built into a bare shell that could be carried out")
+    found = carry(layout, asked.get("module", ""))
+    if found.best.outcome != "passes":
+        raise InputError(" ".join(sentences(found, units)))
+    return File(f"{found.module.name} comes out.gif", "image/gif", film_carry(found, found.best, units))
 
 
 def _number(text: str) -> float:

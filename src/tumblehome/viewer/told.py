@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from tumblehome.fitout import Layout, Module
     from tumblehome.viewer.desk import Desk
 
-__all__ = ["findings_in", "layout_in", "told_desk"]
+__all__ = ["Teller", "findings_in", "layout_in"]
 
 Units = Literal["mm", "in"]
 
@@ -39,30 +39,65 @@ def findings_in(desk: Desk, mode: str | None) -> list[Finding]:
     return [finding for finding in desk.findings if not finding.modes or mode in finding.modes]
 
 
-def told_desk(desk: Desk) -> dict[str, object]:
-    """Return all that the page shows of a plan but its pictures: plain data, texts with lengths as pairs of mm and inches."""
-    shell, first = desk.shell, layout_in(desk, None)
+class _Words(dict[tuple[str, "Module"], tuple[list["Finding"], dict[str, object]]]):
+    """What is told of a module in a mode, and the findings that this rests on."""
+
+
+class Teller:
+    """Tells of one desk again and again, and words anew only what has changed."""
+
+    def __init__(self) -> None:
+        self._known = _Words()
+        self._shell: tuple[Shell, dict[str, object]] | None = None
+
+    def told(self, desk: Desk) -> dict[str, object]:
+        """Return all that the page shows of a plan but its pictures: plain data, texts with lengths as pairs of mm and inches."""
+        first, fresh = layout_in(desk, None), _Words()
+        layouts = [self._layout(layout, findings_in(desk, layout.mode), fresh) for layout in desk.layouts]
+        self._known = fresh
+        if self._shell is None or self._shell[0] is not desk.shell:
+            self._shell = (desk.shell, _told_shell(desk.shell))
+        return self._shell[1] | {
+            "revision": desk.revision,
+            "is_layout": desk.is_layout,
+            "fault": desk.fault,
+            "can_undo": desk.can_undo,
+            "can_redo": desk.can_redo,
+            "undo_words": desk.undo_words,
+            "is_saved": desk.is_saved,
+            "has_recovery": desk.has_recovery,
+            "file": desk.path.name,
+            "title": first.name if first else desk.shell.name,
+            "note": first.note if first else "",
+            "changed": sorted(desk.changed),
+            "layouts": layouts,
+        }
+
+    def _layout(
+        self,
+        layout: Layout,
+        findings: Sequence[Finding],
+        fresh: _Words,
+    ) -> dict[str, object]:
+        about: dict[str, list[Finding]] = {module.name: [] for module in layout.modules}
+        for finding in findings:
+            about.setdefault(finding.subject, []).append(finding)
+        for module in layout.modules:
+            key, found = (layout.mode, module), about[module.name]
+            known = self._known.get(key)
+            fresh[key] = known if known and known[0] == found else (found, _told_module(module, found))
+        told = [fresh[layout.mode, module][1] for module in layout.modules]
+        return {"mode": layout.mode, "verdict": worst(list(findings)), "modules": told}
+
+
+def _told_shell(shell: Shell) -> dict[str, object]:
     return {
-        "revision": desk.revision,
-        "is_layout": desk.is_layout,
-        "fault": desk.fault,
-        "can_undo": desk.can_undo,
-        "can_redo": desk.can_redo,
-        "undo_words": desk.undo_words,
-        "is_saved": desk.is_saved,
-        "has_recovery": desk.has_recovery,
-        "file": desk.path.name,
-        "title": first.name if first else shell.name,
         "van": shell.name,
-        "note": first.note if first else "",
         "heights": list(shell.heights),
         "stations": list(shell.stations),
         "ends": {"height": _span(shell.heights), "station": _span(shell.stations)},
         "begin": _begin(shell),
         "stops": _stops(shell),
-        "parts": {part.name: part.gives for part in shell.parts},
-        "changed": sorted(desk.changed),
-        "layouts": [_told_layout(layout, findings_in(desk, layout.mode)) for layout in desk.layouts],
     }
 
 
@@ -92,17 +127,6 @@ def _stops(shell: Shell) -> list[tuple[str, float]]:
     return sorted(((words, at) for words, at in stops if first <= at <= last), key=lambda stop: stop[1])
 
 
-def _told_layout(layout: Layout, findings: Sequence[Finding]) -> dict[str, object]:
-    about: dict[str, list[Finding]] = {module.name: [] for module in layout.modules}
-    for finding in findings:
-        about.setdefault(finding.subject, []).append(finding)
-    return {
-        "mode": layout.mode,
-        "verdict": worst(list(findings)),
-        "modules": [_told_module(module, about[module.name]) for module in layout.modules],
-    }
-
-
 def _told_module(module: Module, findings: list[Finding]) -> dict[str, object]:
     ordered = sorted(findings, key=lambda finding: -VERDICTS.index(finding.verdict))
     low, high = module.bounds
@@ -128,6 +152,7 @@ def _told_finding(finding: Finding) -> dict[str, object]:
         "question": finding.question,
         "words": [finding.words(units) for units in _UNITS],
         "margin": finding.margin,
+        "cause": finding.cause,
         "mends": _mends(finding),
         "where": finding.where,
         "source": finding.source,
@@ -138,7 +163,11 @@ def _mends(finding: Finding) -> list[dict[str, object]]:
     """Return the moves that a builder could use and that clear what fouls, the shortest first."""
     moves = sorted((mm, way) for way, mm in finding.moves.items() if mm is not None and way in finding.sensible_moves)
     return [
-        {"words": [f"{shown(mm, units)} {_WAYS[way][0]}" for units in _UNITS], "axis": _WAYS[way][1], "mm": _WAYS[way][2] * mm}
+        {
+            "words": [f"{shown(mm, units)} {_WAYS[way][0]}" for units in _UNITS],
+            "axis": _WAYS[way][1],
+            "mm": _WAYS[way][2] * mm,
+        }
         for mm, way in moves[:2]
     ]
 

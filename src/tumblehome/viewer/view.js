@@ -202,8 +202,7 @@ function choose(name, kind = "module") {
   const isModule = Boolean(moduleNamed(name));
   state.chosen = isModule ? name : "";
   state.study = null;
-  const words = kind === "member" ? "stands out from the lining" : "gives room";
-  byId("picked").textContent = name && !isModule ? `${name}: ${words}` : "";
+  byId("picked").textContent = name && !isModule ? partWords(name, kind) : "";
   showThings();
   showChosen();
   for (const pane of Object.values(panes)) pane.cover();
@@ -211,6 +210,13 @@ function choose(name, kind = "module") {
   askStudy();
   const row = [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === name);
   if (row) row.scrollIntoView({ block: "nearest" });
+}
+
+// What a part of the van does, and what was found because of it.
+function partWords(name, kind) {
+  const found = modules().flatMap((m) => m.findings.filter((f) => f.cause === name).map((f) => `${m.name}, ${f.question}: ${f.words[u()]}`));
+  const does = kind === "member" ? "stands out from the lining" : kind === "recess" ? "gives room" : "part of the shell";
+  return [`${name}: ${does}`, ...found.slice(0, 3)].join("\n");
 }
 
 function showChosen() {
@@ -248,7 +254,7 @@ function chosenParts() {
   ];
   const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => edit("push", { side }), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
-  const more = [button("duplicate", duplicate), button("remove", () => edit("remove", {}))];
+  const more = [button("duplicate", duplicate), button("remove", () => edit("remove", {})), button("does it come out?", carryOut, { ariaHasPopup: "dialog" })];
   return [
     made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), button("hide", hideChosen, { id: "hide" })),
     made("div", { id: "chosen-facts", className: "quiet" }),
@@ -267,6 +273,19 @@ function duplicate() {
     const copy = modules().find((module) => !before.has(module.name));
     if (copy) choose(copy.name);
   });
+}
+
+// Whether the chosen module can ever leave the van: its way out, moving, or in words what bars it.
+function carryOut() {
+  const name = state.chosen;
+  said({}, `carrying ${name} out …`);
+  fetch(`take/carry.gif?${new URLSearchParams({ ...fieldsOf(), module: name })}`).then(async (answer) => {
+    said({}, "");
+    if (!answer.ok) { openBox(`${name}: does it come out?`, made("p", {}, await answer.text())); return; }
+    const picture = made("img", { src: URL.createObjectURL(await answer.blob()), alt: `${name} on its way out of the van, seen from above` });
+    picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
+    openBox(`${name} comes out`, picture);
+  }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
 function fieldRow(key, words, type, step) {
@@ -589,12 +608,33 @@ const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
 function takeStill(wide, tall) {
   const picture = made("canvas", { width: wide, height: tall });
   const pen = picture.getContext("2d");
-  round.view.still(wide, tall, (canvas) => pen.drawImage(canvas, 0, 0, wide, tall));
-  const size = tall / 48;
-  pen.fillStyle = style.getPropertyValue("--ink");
+  round.view.still(wide, tall, (canvas) => {
+    pen.drawImage(canvas, 0, 0, wide, tall);
+    writeNames(pen, tall / round.view.extent()[1]);
+  });
+  const size = tall / 45;
   pen.font = `bold ${size}px "DejaVu Sans", Verdana, sans-serif`;
+  pen.fillStyle = style.getPropertyValue("--ink");
   pen.fillText(document.title, size, tall - size, wide - 2 * size);
   picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
+}
+
+// The names in a still, as they stand on the page.
+function writeNames(pen, dots) {
+  pen.font = `${12 * dots}px "DejaVu Sans", Verdana, sans-serif`;
+  pen.textAlign = "center";
+  for (const { box, name, isChosen } of round.orbit.places()) {
+    const [left, top, right, bottom] = box.map((v) => v * dots);
+    const middle = (left + right) / 2;
+    const wide = Math.min(pen.measureText(name).width + 8 * dots, right - left);
+    pen.fillStyle = style.getPropertyValue(isChosen ? "--ink" : "--air");
+    pen.globalAlpha = isChosen ? 1 : 0.86;
+    pen.fillRect(middle - wide / 2, top, wide, bottom - top);
+    pen.globalAlpha = 1;
+    pen.fillStyle = style.getPropertyValue(isChosen ? "--air" : "--ink");
+    pen.fillText(name, middle, bottom - 5 * dots, wide - 4 * dots);
+  }
+  pen.textAlign = "left";
 }
 
 // ---- begin ----
