@@ -766,7 +766,8 @@ def test_a_shell_of_a_million_triangles_opens(browser: Any, tmp_path: Path) -> N
     shell.write_text(
         'name = "Dense"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = "offsets.csv"\nroof_from = 1900\n'
     )
-    assert len(th.load_shell(shell).void.mesh()[1]) > 1_000_000
+    dense = th.load_shell(shell)
+    assert len(dense.void.mesh()[1]) > 1_000_000
     with serving(shell) as running:
         context = browser.new_context(**_SCREENS["laptop"], reduced_motion="reduce")
         page = context.new_page()
@@ -774,7 +775,7 @@ def test_a_shell_of_a_million_triangles_opens(browser: Any, tmp_path: Path) -> N
         page.wait_for_selector('body[aria-busy="false"]', timeout=60_000)
         page.wait_for_selector('.stage[aria-busy="false"]', timeout=120_000)
         slide(page, "height", "1000")
-        found = th.width(th.load_shell(shell), height=1000.0, station=2000.0)
+        found = th.width(dense, height=1000.0, station=2000.0)
         assert page.inner_text("#fitted .sum b") == shown(found.usable or 0.0, "mm")
         assert 0.2 < share_of(picture(page), palette.AIR) < 0.95
         context.close()

@@ -614,6 +614,8 @@ function takeStill(wide, tall) {
   });
   const size = tall / 45;
   pen.font = `bold ${size}px "DejaVu Sans", Verdana, sans-serif`;
+  pen.fillStyle = style.getPropertyValue("--air");
+  pen.fillRect(0, tall - 2.3 * size, Math.min(pen.measureText(document.title).width + 2 * size, wide), 2.3 * size);
   pen.fillStyle = style.getPropertyValue("--ink");
   pen.fillText(document.title, size, tall - size, wide - 2 * size);
   picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
