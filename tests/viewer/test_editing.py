@@ -533,6 +533,12 @@ def test_a_moved_module_stands_where_it_was_put() -> None:
     assert len(set(counted)) == 5
 
 
+def test_a_stack_does_not_shrink_below_its_other_boxes() -> None:
+    bench = shared()
+    with pytest.raises(InputError, match="another box of 'table' reaches to"):
+        bench.apply(Resize("table", 100.0, None, None))
+
+
 def test_a_resized_module_has_its_measures() -> None:
     bench = shared()
     counted = []

@@ -168,6 +168,9 @@ def _stretch(pen: Pen, name: str, key: str, more: float) -> None:
     said = pen.said.of(name)["boxes"]
     sizes = [pen.said.length(box[key]) for box in said]
     ends = [size + pen.said.length(box.get(SIZES[key], "0 mm")) for size, box in zip(sizes, said, strict=True)]
+    inner = max((end for end in ends if end < max(ends) - CONTACT), default=0.0)
+    if max(ends) + more < inner - CONTACT:
+        raise LayoutError(f"another box of '{name}' reaches to {inner:g} mm; change its boxes in the text")
     table = pen.said.table(name, "boxes")
     for i, (size, end) in enumerate(zip(sizes, ends, strict=True)):
         if end >= max(ends) - CONTACT:
