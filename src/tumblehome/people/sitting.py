@@ -9,6 +9,7 @@ import shapely
 
 from tumblehome.carrying.freeplan import FreePlan, regions_of
 from tumblehome.cuts import band
+from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -40,12 +41,29 @@ def headroom_over(layout: Layout, plan: shapely.Geometry, top: float, size: tupl
 
     Notes
     -----
-    Room that is free throughout more heights is never more, so the height is halved down to 0.05 mm; at each the places of the body
-    are exact.
+    What is free above some spots of it is told exactly and at once, and most often it cannot be bettered. Where it can: room that
+    is free throughout more heights is never more, so the height is halved down to 0.05 mm; at each the body's places are exact.
     """
-    near = _near(layout, plan, max(size))
     shapes = [_rectangle(size, np.array([1.0, 0.0])), _rectangle(size, np.array([0.0, 1.0]))]
-    return _greatest(lambda height: _fits(near, plan, (top, top + height), shapes), most)
+    known = max(_free_above(layout, shape + spot, top) for spot in _spots(plan) for shape in shapes)
+    if known >= most:
+        return most
+    near = _near(layout, plan, max(size))
+    return _greatest(lambda height: _fits(near, plan, (top, top + height), shapes), most, known)
+
+
+def _spots(plan: shapely.Geometry) -> list[Floats]:
+    """Return some places (2,) of a surface at which to look first: its middle, and those halfway to its edges."""
+    low_x, low_y, high_x, high_y = shapely.bounds(plan)
+    middle, half = np.array([low_x + high_x, low_y + high_y]) / 2, np.array([high_x - low_x, high_y - low_y]) / 4
+    spots = [middle + half * (x, y) for x, y in ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1))]
+    return [spot for spot in spots if shapely.intersects(plan, shapely.Point(spot))] or [middle]
+
+
+def _free_above(layout: Layout, outline: Floats, top: float) -> float:
+    """Return how high a body of an outline (4, 2) that stands on a surface may be, mm; 0 where something is in its foot."""
+    reached = layout.room.headroom((Prism(outline, top, top + _LEAST),))
+    return reached.distance if reached else 0.0
 
 
 def breadth_over(
@@ -69,11 +87,14 @@ def _near(layout: Layout, plan: shapely.Geometry, reach: float) -> Solid:
     return layout.void.trimmed(0, low - reach, high + reach)
 
 
-def _greatest(fits: Callable[[float], bool], most: float) -> float:
-    """Return the greatest size up to the most that fits, where a lesser size fits whenever a greater does; 0 where none."""
-    if most <= _LEAST or not fits(_LEAST):
-        return 0.0
-    low, high = _LEAST, most
+def _greatest(fits: Callable[[float], bool], most: float, known: float = 0.0) -> float:
+    """Return the greatest size up to the most that fits, where a lesser size fits whenever a greater does; 0 where none.
+
+    ``known`` fits, if it is not 0.
+    """
+    if most <= _LEAST or not fits(max(known + _FINE, _LEAST)):
+        return known
+    low, high = max(known + _FINE, _LEAST), most
     if fits(most):
         return most
     while high - low > _FINE:
