@@ -281,11 +281,11 @@ class Hand:
         """
         sets = {frozenset(self.layout.with_stack(names)) for k in range(1, _MOST + 1) for names in self._sets(k)}
         fixed = {module.name for module in self.layout.modules if module.fixed} | {self.module.name}
-        every = frozenset(name for names in sets if fixed.isdisjoint(names) for name in names)
-        if self.best(every) is None:
-            return None
-        fewest = (gone for gone in sorted(sets, key=self._weight) if fixed.isdisjoint(gone) and self.best(gone))
-        return next(fewest, frozenset())
+        ordered = sorted((gone for gone in sets if fixed.isdisjoint(gone)), key=self._weight)
+        alone = next((gone for gone in ordered if len(gone) == 1 and self.best(gone)), None)
+        if alone is not None or self.best(frozenset().union(*ordered)) is None:
+            return alone
+        return next((gone for gone in ordered if len(gone) > 1 and self.best(gone)), frozenset())
 
     @property
     def cramped_by(self) -> str | None:
