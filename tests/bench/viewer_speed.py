@@ -20,7 +20,8 @@ import numpy as np
 import tumblehome as th
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
-from viewer.serving import CHROMIUM, FLAGS, serving
+from chromium import CHROMIUM, FLAGS
+from viewer.serving import serving
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import io
-import os
 import re
-import shutil
 from contextlib import contextmanager
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
@@ -15,6 +13,7 @@ import pytest
 from PIL import Image
 
 import tumblehome as th
+from chromium import browser
 from page.conftest import Parsed
 from tumblehome.drawing import palette
 
@@ -22,41 +21,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-_CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-_FLAGS = [
-    "--headless=new", "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run",
-]  # fmt: skip
+__all__ = ["browser"]
+
 _DEVICES: dict[str, dict[str, Any]] = {
     "desktop": {"viewport": {"width": 1280, "height": 720}},
     "phone": {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True},
 }
 _VIEWS = ("corner", "above", "doorway", "left side", "right side")
-
-
-def _why_not() -> str:
-    if _CHROMIUM is None:
-        return "no Chromium is installed"
-    try:
-        import playwright.sync_api  # noqa: F401
-    except ImportError:
-        return "the package playwright is not installed"
-    return ""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    why = _why_not()
-    if why and os.environ.get("CI") == "true":
-        pytest.fail(f"{why}: here these tests must run")
-    if why:
-        pytest.skip(why)
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=_CHROMIUM, args=_FLAGS)
-        yield opened
-        opened.close()
 
 
 @contextmanager

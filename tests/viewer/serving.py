@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import signal
 import subprocess
 import sys
 import tempfile
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
-
-import pytest
 
 from wedge import LAYOUT, SHELL, environment
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-FLAGS = [
-    "--headless=new", "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run",
-]  # fmt: skip
 
 BOX = LAYOUT.format(breadth="-700 mm", unit="mm") + "# the last line is a remark\n"
 """One box in the wedge, free of the walls, with a comment that has to survive."""
@@ -86,28 +76,3 @@ def serving(file: Path, *options: str) -> Iterator[Served]:
 def kept_in(home: str) -> dict[str, str]:
     """Return where a program is to keep what it keeps for a user."""
     return {"HOME": home, "XDG_STATE_HOME": home, "XDG_DATA_HOME": home, "XDG_CACHE_HOME": home, "LOCALAPPDATA": home}
-
-
-def why_no_browser() -> str:
-    if CHROMIUM is None:
-        return "no Chromium is installed"
-    try:
-        import playwright.sync_api  # noqa: F401
-    except ImportError:
-        return "the package playwright is not installed"
-    return ""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    why = why_no_browser()
-    if why and os.environ.get("CI") == "true":
-        pytest.fail(f"{why}: here these tests must run")
-    if why:
-        pytest.skip(why)
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield opened
-        opened.close()

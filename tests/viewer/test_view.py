@@ -19,9 +19,10 @@ import pytest
 from PIL import Image
 
 import tumblehome as th
+from chromium import browser
 from page.test_browser import apart, changed, share_of
 from tumblehome.drawing import palette
-from viewer.serving import BOX, Served, browser, serving, write_wedge
+from viewer.serving import BOX, Served, serving, write_wedge
 from wedge import half_breadth
 
 if TYPE_CHECKING:
