@@ -202,7 +202,7 @@ def test_the_solid_kernel_is_a_witness_of_every_place() -> None:
         up = float(rng.uniform(low, high))
         boxes = [_random_box(f"box {i}", rng) for i in range(3)] + [_random_board("board", up, rng)]
         one = layout(van(BOX, DOORS), pump(up), *boxes)
-        hand = Hand(Places(one, PERSON), one.module("pump"), one.module("pump").zones[0])
+        hand = Hand(Places(Floor(one), PERSON), one.module("pump"), one.module("pump").zones[0])
         free = one.shell.opened("rear doors").void
         for module_ in one.modules:
             free -= module_.solid

@@ -14,7 +14,6 @@ import operator
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Final
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
@@ -22,6 +21,7 @@ from manifold3d import CrossSection, FillRule
 
 from tumblehome.carrying.freeplan import outside_of, regions_of, shadow_of, standing_in
 from tumblehome.cuts import band
+from tumblehome.lasting import kept
 from tumblehome.solids import following, outline_of
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import EDGE
@@ -113,20 +113,13 @@ class Floor:
             else shapely.box(a, low[1], b, low[1] + deep)
         )
 
-    @cached_property
-    def _outside(self) -> dict[str, shapely.Polygon]:
-        return {door.name: self._before(door) for door in self.layout.shell.doorways}
+    @property
+    def _outside(self) -> list[shapely.Geometry]:
+        return [_before(self.layout.shell, door) for door in self.layout.shell.doorways]
 
-    def outside(self, doorway: Doorway) -> shapely.Polygon:
+    def outside(self, doorway: Doorway) -> shapely.Geometry:
         """Return the ground before a doorway, mm."""
-        return self._outside[doorway.name]
-
-    def _before(self, doorway: Doorway) -> shapely.Polygon:
-        low, high = doorway.heights
-        ground, _ = outside_of(self.layout.shell, doorway, (max(low, EDGE), high), _FAR)
-        a, b = doorway.span
-        strip = (-1e6, a, 1e6, b) if doorway.side == "rear" else (a, -1e6, b, 1e6)
-        return shapely.intersection(ground, shapely.box(*strip))
+        return _before(self.layout.shell, doorway)
 
     def ground(self, gauge: Gauge) -> Ground:
         """Return it as a gauge sees it."""
@@ -141,7 +134,7 @@ class Floor:
     def free(self, heights: tuple[float, float]) -> list[Floats]:
         """Return what is free throughout heights, as rings (k, 2) in mm with holes clockwise."""
         if heights not in self._plans:
-            outside = () if self.closed else self._outside.values()
+            outside = () if self.closed else self._outside
             grounds = [shapely.get_coordinates(shapely.geometry.polygon.orient(ground))[:-1] for ground in outside]
             empty = CrossSection([*_band(self._shell, heights), *grounds], FillRule.Positive)
             shadows = [ring for m in self.layout.modules if m.parent is None for ring in _covered(m, heights)]
@@ -400,29 +393,34 @@ class Ground:
         return None
 
 
-_BANDS: Final[WeakKeyDictionary[Shell, dict[tuple[float, float], list[Floats]]]] = WeakKeyDictionary()
-"""The bands of shells that are still about: all modes of a plan have the same one."""
-_SHADOWS: Final[WeakKeyDictionary[Module, dict[tuple[float, float], list[Floats]]]] = WeakKeyDictionary()
-"""What modules that are still about cover: what a mode does not change is the same module in all."""
-
-
+@kept
 def _band(shell: Shell, heights: tuple[float, float]) -> list[Floats]:
-    """Return what is free of a shell throughout heights, as rings."""
-    known = _BANDS.setdefault(shell, {})
-    if heights not in known:
-        known[heights] = band(shell, heights=heights).rings
-    return known[heights]
+    """Return what is free of a shell throughout heights, as rings; all modes of a plan have the same shell."""
+    return band(shell, heights=heights).rings
+
+
+@kept
+def _before(shell: Shell, doorway: Doorway) -> shapely.Geometry:
+    """Return the ground before a doorway of a shell, between its sides."""
+    low, high = doorway.heights
+    ground, _ = outside_of(shell, doorway, (max(low, EDGE), high), _FAR)
+    a, b = doorway.span
+    strip = (-1e6, a, 1e6, b) if doorway.side == "rear" else (a, -1e6, b, 1e6)
+    return shapely.intersection(ground, shapely.box(*strip))
 
 
 def _covered(module: Module, heights: tuple[float, float]) -> list[Floats]:
     """Return what a module covers in plan within heights; what touches them counts not."""
     if module.kind != "rigid":
-        known = _SHADOWS.setdefault(module, {})
-        if heights not in known:
-            known[heights] = shadow_of(module.solid, heights)
-        return known[heights]
+        return _shadow(module, heights)
     low, high = heights[0] + EDGE, heights[1] - EDGE
     return [prism.outline for prism in module.body if prism.top > low and prism.bottom < high]
+
+
+@kept
+def _shadow(module: Module, heights: tuple[float, float]) -> list[Floats]:
+    """Return the shadow of a module within heights; what a mode does not change is the same module in all."""
+    return shadow_of(module.solid, heights)
 
 
 def _balanced(gap: Floats, one: Floats, other: Floats) -> Floats:

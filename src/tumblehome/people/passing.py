@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from tumblehome.checks.finding import Finding
 from tumblehome.people.gauge import body, turned
 from tumblehome.people.person import Person
-from tumblehome.people.profile import Stretch, meeting, widths_along
+from tumblehome.people.profile import Stretch, abreast, meeting, widths_along
 from tumblehome.people.words import joined, said, shown
 
 if TYPE_CHECKING:
@@ -39,12 +39,9 @@ def passing_places(floor: Floor, person: Person) -> list[tuple[float, float]]:
     facing, aside = body(person).slabs, turned(person).slabs
     along = [widths_along(floor, (slab.low, slab.high)) for slab in facing]
     spans: list[tuple[float, float]] = []
-    for across in product(*along):
-        start, end = max(s.start for s in across), min(s.end for s in across)
-        if start < end:
-            cut = [stretch.between(start, end) for stretch in across]
-            for at_left, at_right in ((facing, aside), (aside, facing)):
-                spans += _side_by_side(cut, at_left, at_right)
+    for across in abreast(*along):
+        for at_left, at_right in ((facing, aside), (aside, facing)):
+            spans += _side_by_side(across, at_left, at_right)
     return [(a, b) for a, b in meeting(spans) if b - a >= person.shoulder_breadth]
 
 

@@ -11,11 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
-from weakref import WeakKeyDictionary
 
 import numpy as np
 import shapely
 
+from tumblehome.lasting import kept
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -67,16 +67,10 @@ class Place:
     alone: shapely.Geometry
 
 
+@kept
 def places_of(floor: Floor, person: Person) -> list[Place]:
     """Return the places of a layout: each person's on each seat and bed, and each counter and bath, in the order of its modules."""
-    known = _KNOWN.setdefault(floor, {})
-    if person not in known:
-        known[person] = [place for module in _in_use(floor.layout) for place in _places(module, floor, person)]
-    return known[person]
-
-
-_KNOWN: Final[WeakKeyDictionary[Floor, dict[Person, list[Place]]]] = WeakKeyDictionary()
-"""The places on floors that are still about: several questions ask for them."""
+    return [place for module in _in_use(floor.layout) for place in _places(module, floor, person)]
 
 
 def _in_use(layout: Layout) -> list[Module]:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     _Run = tuple[tuple[float, float], tuple[float, float]]
 
-__all__ = ["Stretch", "meeting", "widths_along"]
+__all__ = ["Stretch", "abreast", "meeting", "widths_along"]
 
 _SAME: Final = 1e-6
 """Stations nearer than this are one, mm."""
@@ -120,6 +120,17 @@ def _widest(runs: list[_Run], a: float, b: float) -> Iterator[Stretch]:
 
 def _between(ends: tuple[float, float], share: float) -> float:
     return ends[0] + share * (ends[1] - ends[0])
+
+
+def abreast(*along: Sequence[Stretch]) -> Iterator[list[Stretch]]:
+    """Yield for several lists of stretches, each in the order of its stations, what of one of each lies abreast."""
+    at = [0] * len(along)
+    while all(i < len(stretches) for i, stretches in zip(at, along, strict=True)):
+        across = [stretches[i] for i, stretches in zip(at, along, strict=True)]
+        start, end = max(s.start for s in across), min(s.end for s in across)
+        if start < end:
+            yield [stretch.between(start, end) for stretch in across]
+        at = [i + (s.end <= end) for i, s in zip(at, across, strict=True)]
 
 
 def meeting(*spans: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:

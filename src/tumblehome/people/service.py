@@ -18,10 +18,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 import shapely
-from manifold3d import CrossSection, FillRule
+from manifold3d import CrossSection, OpType
 from shapely.affinity import translate
 
-from tumblehome.carrying.freeplan import FreePlan, regions_of, shadow_of, standing_in
+from tumblehome.carrying.freeplan import FreePlan, regions_of, standing_in
 from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body
@@ -55,8 +55,8 @@ _LEAST: Final = 1.0
 """A place of less than this is none, mm2."""
 _MOST: Final = 3
 """No more modules than this are tried to be taken out together."""
-_GRID: Final = 1e-3
-"""Shadows are joined where they meet within this, mm."""
+_THIN: Final = 1e-3
+"""A shadow of less than this is none, mm2."""
 _SOURCE: Final = f"{SOURCE}: thumb-tip reach, shoulder and eye heights, hand breadth"
 _EDGES: Final = ((0, 1), (1, 2), (2, 0))
 _CORNERS: Final = np.array(list(product((-0.5, 0.5), repeat=3)))
@@ -108,7 +108,7 @@ def check_service(floor: Floor, person: Person) -> Iterator[Finding]:
     from the middle of the body: thumb-tip reach, which is measured from the back, less half of the body's depth. What the
     module is inside of is taken to be open. What cannot be taken out is fixed, or carries what is.
     """
-    places = Places(floor.layout, person)
+    places = Places(floor, person)
     for module in floor.layout.modules:
         yield from (_told(Hand(places, module, zone)) for zone in module.zones if zone.hand)
 
@@ -120,8 +120,13 @@ def check_service(floor: Floor, person: Person) -> Iterator[Finding]:
 class Places:
     """Where the middle of somebody may be in a layout, with some of its modules taken out."""
 
-    layout: Layout
+    floor: Floor
     person: Person
+
+    @property
+    def layout(self) -> Layout:
+        """The layout that it is of."""
+        return self.floor.layout
 
     @cached_property
     def tall(self) -> Person:
@@ -147,21 +152,15 @@ class Places:
         return {}
 
     @cached_property
-    def _shadows(self) -> dict[tuple[str, tuple[float, float]], list[Floats]]:
-        return {}
+    def _floors(self) -> dict[frozenset[str], Floor]:
+        return {frozenset(): self.floor}
 
-    def _free(self, heights: tuple[float, float], gone: frozenset[str]) -> list[Floats]:
-        """Return what is free throughout heights, as rings (k, 2)."""
-        rings: list[Floats] = []
-        for module in self.layout.modules:
-            if module.parent is None and module.name not in gone:
-                key = (module.name, heights)
-                if key not in self._shadows:
-                    self._shadows[key] = shadow_of(module.solid, heights)
-                rings += self._shadows[key]
-        empty = CrossSection(self._empty.free(heights), FillRule.Positive)
-        free: list[Floats] = (empty - outline_of(rings) if rings else empty).to_polygons()
-        return free
+    def _without(self, gone: frozenset[str]) -> Floor:
+        """Return the floor with some modules taken out."""
+        if gone not in self._floors:
+            kept = tuple(m for m in self.layout.modules if m.name not in gone)
+            self._floors[gone] = Floor(replace(self.layout, modules=kept))
+        return self._floors[gone]
 
     def of(self, posture: Posture, gone: frozenset[str]) -> shapely.Geometry:
         """Return where the middle of somebody may be, in plan, mm."""
@@ -175,11 +174,10 @@ class Places:
     def _standing(self, gone: frozenset[str]) -> shapely.Geometry:
         """Return where a body that turns any way is free, as far as one gets there from a doorway."""
         half = self.tall.body_depth / 2 / cos(pi / 4 / _SEGMENTS)
-        slabs = [self._free((slab.low, slab.high), gone) for slab in body(self.tall).slabs]
-        free = [shapely.MultiPolygon(regions_of(CrossSection(rings, FillRule.Positive))) for rings in slabs]
+        free = [self._without(gone).region((slab.low, slab.high)) for slab in body(self.tall).slabs]
         drawn_in = [shapely.buffer(region, -half, quad_segs=_SEGMENTS) for region in free]
         pieces = shapely.get_parts(reduce(shapely.intersection, drawn_in)).tolist()
-        outside = [self._empty.outside(door) for door in self.layout.shell.doorways]
+        outside = [self.floor.outside(door) for door in self.layout.shell.doorways]
         return shapely.union_all(
             [piece for piece in pieces if not outside or any(piece.intersects(ground) for ground in outside)]
         )
@@ -199,7 +197,8 @@ class Places:
 
     def _laid_out(self, back: float, wide: float, high: float, hips: float, gone: frozenset[str]) -> shapely.Geometry:
         """Return where a box may be that reaches back, up from the floor and half the body's depth ahead; hips where one stands."""
-        plan, standing = FreePlan(tuple(self._free((0.0, high), gone))), self.of(postures(self.tall)[0], gone)
+        plan = FreePlan(tuple(self._without(gone).free((0.0, high))))
+        standing = self.of(postures(self.tall)[0], gone)
         front = self.tall.body_depth / 2
         shape = np.array([(-back, -wide / 2), (front, -wide / 2), (front, wide / 2), (-back, wide / 2)])
         found = []
@@ -240,7 +239,7 @@ class Hand:
         ]
 
     @cached_property
-    def _known(self) -> dict[str, dict[str, shapely.Geometry]]:
+    def _known(self) -> dict[str, dict[str, CrossSection]]:
         return {}
 
     def disc(self, posture: Posture) -> shapely.Geometry:
@@ -248,21 +247,23 @@ class Hand:
         across = self.places.arm**2 - (posture.shoulder - self.at[2]) ** 2
         return shapely.Point(self.at[:2]).buffer(sqrt(across), quad_segs=_SEGMENTS) if across > 0 else shapely.Polygon()
 
-    def shadows(self, posture: Posture) -> dict[str, shapely.Geometry]:
+    def shadows(self, posture: Posture) -> dict[str, CrossSection]:
         """Return what each thing bars of the disc, to sight or hand."""
         if posture.name not in self._known:
-            disc, named = self.disc(posture), dict[str, list[shapely.Geometry]]()
+            disc = self.disc(posture)
+            named: dict[str, list[Floats]] = {}
             levels = ((posture.eyes, 0.0), (posture.shoulder, self.places.person.hand_breadth))
             for surface, (level, size) in product(self._surfaces if not disc.is_empty else [], levels):
                 for name, shadow in _shadows(surface, self.at, level, size, disc):
                     named.setdefault(name, []).append(shadow)
-            self._known[posture.name] = {n: shapely.union_all(s, grid_size=_GRID) for n, s in named.items()}
+            self._known[posture.name] = {name: outline_of(rings) for name, rings in named.items()}
         return self._known[posture.name]
 
     def spots(self, posture: Posture, gone: frozenset[str] = frozenset()) -> shapely.Geometry:
         """Return where one may be to see and reach it with some modules taken out."""
         barred = [shadow for name, shadow in self.shadows(posture).items() if name not in gone]
-        lit = shapely.difference(self.disc(posture), shapely.union_all(barred, grid_size=_GRID))
+        whole = outline_of([shapely.get_coordinates(shapely.geometry.polygon.orient(self.disc(posture)))[:-1]])
+        lit = shapely.MultiPolygon(regions_of(whole - CrossSection.batch_boolean(barred, OpType.Add)))
         return lit if lit.area <= _LEAST else shapely.intersection(lit, self.places.of(posture, gone))
 
     def best(self, gone: frozenset[str] = frozenset()) -> tuple[Posture, Floats] | None:
@@ -325,10 +326,12 @@ def _shadows(
     met, points = _between_levels(starts, ends, *share)
     seen = at[:2] + (points[..., :2] - at[:2]) / np.maximum((points[..., 2:] - at[2]) / rise, _NEAREST)
     whole = shapely.box(*disc.bounds)
-    for i in np.flatnonzero(met.any(axis=1)).tolist():
-        hull = shapely.convex_hull(shapely.MultiPoint(seen[i][met[i]].reshape(-1, 2)))
-        if hull.area > _GRID and hull.intersects(whole):
-            yield surface.names[part[i]], shapely.intersection(hull, whole)
+    which, edge = np.nonzero(met)
+    kept, cloud = np.unique(which, return_inverse=True)
+    clouds = shapely.multipoints(seen[which, edge].reshape(-1, 2), indices=np.repeat(cloud, 2))
+    hulls = shapely.orient_polygons(shapely.intersection(shapely.convex_hull(clouds), whole))
+    for i in np.flatnonzero(shapely.area(hulls) > _THIN).tolist():
+        yield surface.names[part[kept[i]]], shapely.get_coordinates(hulls[i])[:-1]
 
 
 def _near(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tumblehome.lasting import remembered
 from tumblehome.solids import Solid, unite
-from tumblehome.studies.lasting import remembered
 
 if TYPE_CHECKING:
     from tumblehome.body import Shell

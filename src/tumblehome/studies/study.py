@@ -10,8 +10,8 @@ import numpy as np
 
 from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
+from tumblehome.lasting import remembered
 from tumblehome.studies.give import Effects, effects_on
-from tumblehome.studies.lasting import remembered
 from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over
 from tumblehome.studies.liters import liters_of
 from tumblehome.studies.profile import Piece, Profile
