@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from strategies import law
 from tumblehome.checks import Checker, check, check_modes
 from tumblehome.checks.sight import Sight
+from tumblehome.cuts import DIRECTIONS
 from tumblehome.files import TomlFile
 from tumblehome.fitout.layoutfile import LayoutReader
 from vans import BOX, in_modes, layout, member, mode, module, plan, recess, van
@@ -239,9 +240,13 @@ def test_sight_is_measured_along_the_axes_between_boxes() -> None:
     )
     sight, m = Sight.of_bodies(one), one.module("m")
 
-    def seen(far: float) -> list[str]:
-        return [other.name for other, is_seen in zip(one.modules, sight.within(m, far), strict=True) if is_seen]
+    def seen(far: float, *directions: str) -> list[str]:
+        limits = np.array([far if word in (directions or DIRECTIONS) else 0.0 for word in DIRECTIONS])
+        return [other.name for other, is_seen in zip(one.modules, sight.within(m, limits), strict=True) if is_seen]
 
     assert seen(0) == ["m"]
     assert seen(149.5) == ["m", "across"]
     assert seen(299.5) == seen(np.inf) == ["m", "behind", "across"]
+    assert seen(np.inf, "rear", "up") == ["m", "behind"]
+    assert seen(np.inf, "right") == ["m", "across"]
+    assert seen(np.inf, "left", "front", "down") == ["m"]

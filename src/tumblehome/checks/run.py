@@ -16,15 +16,20 @@ from tumblehome.checks.place import check_place
 from tumblehome.checks.sight import Sight
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones
+from tumblehome.cuts.reach import DIRECTIONS
 from tumblehome.studies import NEARBY
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from numpy.typing import NDArray
+
     from tumblehome.body import Shell
     from tumblehome.checks.finding import Finding
     from tumblehome.fitout import Layout, Module
     from tumblehome.sweep import Prism
+
+    Floats = NDArray[np.float64]
 
 __all__ = ["Checker", "check"]
 
@@ -38,13 +43,13 @@ class _Question:
     ask : returns what is found of a module
     travels : what of a module in the van's room has to travel along an axis to find it
     sight : from what of each module in a layout it is told how far off the others are
-    far : by what was found, how far off another module may be and still have a say in it, mm
+    far : by what was found, how far off another module may be in each direction and still have a say in it, (6,) mm
     """
 
     ask: Callable[[Standing], Iterator[Finding]]
     travels: Callable[[Module, int], Iterable[Sequence[Prism]]]
     sight: Callable[[Layout], Sight]
-    far: Callable[[list[Finding]], float]
+    far: Callable[[list[Finding]], Floats]
 
 
 def _body(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
@@ -61,21 +66,29 @@ def _nothing(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
     return ()
 
 
-def _touching(found: list[Finding]) -> float:
-    """Return 0, since only what touches has a say; no limit where it fouls, since anything may stop it on its way out."""
-    return inf if any(finding.verdict == "fouls" for finding in found) else 0.0
+def _touching(found: list[Finding]) -> Floats:
+    """Return 0, since only what touches has a say; where it fouls, how far it must move, since all on its way out has."""
+    ways = [_way_out(finding) for finding in found if finding.verdict == "fouls"]
+    far: Floats = np.max([np.zeros(len(DIRECTIONS)), *ways], axis=0)
+    return far
 
 
-def _nearest(found: list[Finding]) -> float:
+def _way_out(fouled: Finding) -> Floats:
+    """Return the moves that clear a module, without end where none does, and up, where its greatest height is looked for."""
+    ways = (None if word == "up" else fouled.moves.get(word) for word in DIRECTIONS)
+    return np.array([inf if way is None else way for way in ways])
+
+
+def _nearest(found: list[Finding]) -> Floats:
     """Return how far off the nearest thing is: nothing has a say that is further off."""
-    values = [inf if finding.value is None else finding.value for finding in found]
-    return max(values, default=inf) + _touching(found)
+    values = [0.0 if finding.moves else inf if finding.value is None else finding.value for finding in found]
+    return np.maximum(_touching(found), max(values, default=inf))
 
 
-def _nearby(found: list[Finding]) -> float:
+def _nearby(found: list[Finding]) -> Floats:
     """Return how far off a better place may be: what stands in the way to it has a say."""
     del found
-    return NEARBY
+    return np.full(len(DIRECTIONS), NEARBY)
 
 
 _QUESTIONS: Final = (
@@ -103,7 +116,7 @@ class _Answer:
     """What was found of a module, and what that rests on: how far it looked, and what those were like that it saw."""
 
     found: list[Finding]
-    far: float
+    far: Floats
     seen: list[int]
 
 
@@ -178,7 +191,7 @@ class _Round:
         far = question.far(found)
         return _Answer(found, far, self._seen(standing.module, question, far))
 
-    def _seen(self, module: Module, question: _Question, far: float) -> list[int]:
+    def _seen(self, module: Module, question: _Question, far: Floats) -> list[int]:
         """Return what those are like that a module sees, in the order of the layout."""
         seen: list[int] = self._to_others[self._sights[question.sight].within(module, far)].tolist()
         return seen

@@ -32,7 +32,7 @@ _MARGIN: Final = 1.0
 
 
 class Sight:
-    """How far off each module of a layout is from each other one, in the corridors of what of it travels.
+    """How far off each module of a layout is from each other one, in each of the corridors of what of it travels.
 
     Parameters
     ----------
@@ -44,24 +44,27 @@ class Sight:
         self._number = {module: i for i, module in enumerate(layout.modules)}
         boxes = np.array([box for body in bodies for box in body], dtype=float).reshape(-1, 2, 3)
         owner = np.repeat(np.arange(len(bodies)), [len(body) for body in bodies])
-        self._off = np.full((len(bodies), len(bodies)), np.inf)
+        self._off = np.full((len(bodies), len(DIRECTIONS), len(bodies)), np.inf)
         np.minimum.at(self._off, owner, _apart(boxes, np.array([m.bounds for m in layout.modules]).reshape(-1, 2, 3)))
-        self._off[:, [module.parent is not None for module in layout.modules]] = np.inf
+        self._off[..., [module.parent is not None for module in layout.modules]] = np.inf
         for one, others in enumerate(_kin(layout)):
-            self._off[one, others] = -np.inf
+            self._off[one, :, others] = -np.inf
 
-    def within(self, module: Module, far: float) -> NDArray[np.bool_]:
-        """Return which of the layout's modules (n,) a module sees within a distance, in mm; itself among them.
+    def within(self, module: Module, far: Floats) -> NDArray[np.bool_]:
+        """Return which of the layout's modules (n,) a module sees within distances (6,), in mm, one a direction; itself too.
 
         Always what it stands on or in, and what is inside the same one; never what is inside another one.
         """
-        seen: NDArray[np.bool_] = self._off[self._number[module]] < far + _MARGIN
+        seen: NDArray[np.bool_] = (self._off[self._number[module]] < far[:, None] + _MARGIN).any(axis=0)
         return seen
 
     @staticmethod
     def of_bodies(layout: Layout) -> Sight:
-        """Return how far off modules are from each other's bodies; what is pushed to a side has no end on that side."""
-        return Sight(layout, [_open_to(m.against, _boxes((*m.body, *m.hull))) for m in layout.modules])
+        """Return how far off modules are from each other's bodies; what is pushed to a side has no end on that side.
+
+        What is inside a module sees nothing beside what is inside it, too.
+        """
+        return Sight(layout, [_open_to(m.against, _boxes((*m.body, *m.hull))) if m.parent is None else [] for m in layout.modules])
 
     @staticmethod
     def of_zones(layout: Layout) -> Sight:
@@ -94,9 +97,12 @@ def _open_to(side: str | None, boxes: list[tuple[Floats, Floats]]) -> list[tuple
 
 
 def _apart(boxes: Floats, others: Floats) -> Floats:
-    """Return how far off (n, 2, 3) boxes are from each of (p, 2, 3) along an axis, (p, n), infinite where none joins them."""
-    gap = np.maximum(others[:, 0] - boxes[:, None, 1], boxes[:, None, 0] - others[:, 1])
-    level = gap <= _MARGIN
-    joined = np.stack([level[..., (a + 1) % 3] & level[..., (a + 2) % 3] for a in range(3)], axis=2)
-    least: Floats = np.where(joined, np.maximum(gap, 0.0), np.inf).min(axis=2)
-    return least
+    """Return how far ahead of (n, 2, 3) boxes each of (p, 2, 3) is, (n, 6, p), a row a direction; infinite where it is not."""
+    ahead = np.stack([boxes[:, None, 0] - others[:, 1], others[:, 0] - boxes[:, None, 1]])
+    level = ahead.max(axis=0) <= _MARGIN
+    off = np.full((len(boxes), len(DIRECTIONS), len(others)), np.inf)
+    for row, (axis, sense) in enumerate(DIRECTIONS.values()):
+        toward, back = ahead[::-1, ..., axis] if sense > 0 else ahead[..., axis]
+        joined = level[..., (axis + 1) % 3] & level[..., (axis + 2) % 3] & (back <= _MARGIN)
+        off[:, row][joined] = np.maximum(toward[joined], 0.0)
+    return off

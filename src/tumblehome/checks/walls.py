@@ -6,12 +6,16 @@ from typing import TYPE_CHECKING
 
 from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.fitout.module import solid_of
+from tumblehome.lasting import remembered
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from tumblehome.body import Shell
     from tumblehome.checks._standing import Standing
     from tumblehome.cuts.reach import Reach
+    from tumblehome.fitout import Module
+    from tumblehome.solids import Solid
 
 __all__ = ["check_walls"]
 
@@ -68,13 +72,22 @@ def _nearest(
 
 
 def _volume(standing: Standing, name: str) -> float:
-    """Return how much of a module lies in a part of the shell, L."""
-    shell, module = standing.layout.shell, standing.module
-    whole = module.solid if module.kind == "rigid" else solid_of(module.body, module.name)
-    if standing.module.parent is not None:
-        inner = standing.layout.module(standing.module.parent).inner
-        return (whole - inner).volume / 1e6 if inner else 0.0
+    """Return how much of a module lies in a part of the shell, or outside of its parent, L."""
+    module = standing.module
+    if module.parent is None:
+        return _liters_in(standing.layout.shell, module, name)
+    inner = standing.layout.module(module.parent).inner
+    return (_whole(module) - inner).volume / 1e6 if inner else 0.0
+
+
+@remembered
+def _liters_in(shell: Shell, module: Module, name: str) -> float:
     members = {part.name for part in shell.parts if not part.gives}
     if name in members:
-        return (whole & shell.solid_of(name)).volume / 1e6
-    return (whole - shell.without(*members).void).volume / 1e6
+        return (_whole(module) & shell.solid_of(name)).volume / 1e6
+    return (_whole(module) - shell.without(*members).void).volume / 1e6
+
+
+def _whole(module: Module) -> Solid:
+    """Return all of a module, also what was cut from it at the wall."""
+    return module.solid if module.kind == "rigid" else solid_of(module.body, module.name)
