@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["STATUS_WORDS", "Solid", "Surface", "following", "outline_of", "unite"]
+__all__ = ["STATUS_WORDS", "Solid", "Surface", "following", "outline_of", "twice_area", "unite"]
 
 STATUS_WORDS: dict[Error, str] = {
     Error.NonFiniteVertex: "a vertex is not a finite number",
@@ -163,7 +163,7 @@ class Solid:
             When the outline has no area or ``high`` is not above ``low``.
         """
         ring = np.asarray(outline, dtype=float)
-        if _twice_area(ring) < 0:
+        if twice_area(ring) < 0:
             ring = ring[::-1]
         cap = np.asarray(triangulate([ring]), dtype=np.intp)
         k = len(ring)
@@ -327,7 +327,8 @@ def unite(solids: Iterable[Solid]) -> Solid:
     return total
 
 
-def _twice_area(ring: Floats) -> float:
+def twice_area(ring: Floats) -> float:
+    """Return twice the area of a ring (k, 2), mm2; negative where it runs clockwise."""
     x, y = ring.T
     return float(x @ following(y) - y @ following(x))
 

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 import numpy as np
-import shapely
 
 from tumblehome.solids import Surface, following
 from tumblehome.tolerances import CONTACT, EDGE
@@ -25,6 +24,7 @@ from tumblehome.tolerances import CONTACT, EDGE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    import shapely
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
@@ -230,6 +230,8 @@ class Obstacles:
         ``least`` and ``most`` (w, 2) are the ends of the boxes about the windows. The pairs are in rising order.
         """
         if len(self.surface) > _MANY:
+            import shapely  # noqa: PLC0415  (takes a while to load, and few shells are so large)
+
             windows, triangles = self._tree(axis).query(shapely.box(*least.T, *most.T))
             order = np.lexsort((triangles, windows))
             return windows[order], triangles[order]
@@ -256,6 +258,8 @@ class Obstacles:
         return WeakKeyDictionary(), WeakKeyDictionary(), WeakKeyDictionary()
 
     def _tree(self, axis: int) -> shapely.STRtree:
+        import shapely  # noqa: PLC0415  (as above)
+
         if axis not in self._trees:
             (first, second), (low, high) = across(axis), self._extents
             self._trees[axis] = shapely.STRtree(shapely.box(low[first], low[second], high[first], high[second]))

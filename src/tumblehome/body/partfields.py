@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
-from tumblehome.body.closedmesh import read_mesh
 from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, MeshMember, Recess, Sheet, Well
 from tumblehome.errors import InputError
 from tumblehome.files import inside
@@ -81,6 +80,8 @@ class MeshFields(Fields):
 
 def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None) -> Solid:
     """Read the mesh that a table names; raises MeshError for an unsound one."""
+    from tumblehome.body.closedmesh import read_mesh  # noqa: PLC0415  (only shells that hold meshes pay for it)
+
     return read_mesh(
         inside(folder, source.file),
         name,

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tumblehome.body.closedmesh import MeshBody
 from tumblehome.body.offsetfile import OffsetFields, offset_body
 from tumblehome.body.partfields import (
     MEMBERS,
@@ -117,6 +116,8 @@ def _declared_unit(file: TomlFile) -> str | None:
 def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
     bare = head.heights_from == "bare floor"
     if head.mesh is not None:
+        from tumblehome.body.closedmesh import MeshBody  # noqa: PLC0415  (only shells that come as meshes pay for it)
+
         try:
             mesh = solid_from(head.mesh, file.path.parent, None)
             return MeshBody(mesh.moved((0.0, 0.0, -lining.floor)) if bare else mesh)

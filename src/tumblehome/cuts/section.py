@@ -7,13 +7,13 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal, Protocol
 
 import numpy as np
-import shapely
 
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid, following, outline_of
+from tumblehome.solids import Solid, following, outline_of, twice_area
 from tumblehome.tolerances import CONTACT, LEDGE
 
 if TYPE_CHECKING:
+    import shapely
     from manifold3d import CrossSection
     from numpy.typing import NDArray
 
@@ -106,11 +106,13 @@ def _is_sliver(ring: Floats) -> bool:
     """Return whether a ring is no wider than a contact: rounding between two outlines that meet."""
     if len(ring) < 3:
         return True
-    polygon = shapely.Polygon(ring)
-    return bool(2 * polygon.area <= CONTACT * polygon.length)
+    run = following(ring) - ring
+    return abs(twice_area(ring)) <= CONTACT * float(np.hypot(*run.T).sum())
 
 
 def _polygon(rings: list[Floats]) -> shapely.Polygon:
+    import shapely  # noqa: PLC0415  (takes a while to load, and a check needs no polygons)
+
     outer = int(np.argmax([shapely.Polygon(ring).area for ring in rings]))
     return shapely.Polygon(rings[outer], [r for i, r in enumerate(rings) if i != outer])
 

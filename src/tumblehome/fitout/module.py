@@ -12,9 +12,8 @@ from math import ceil, cos, pi
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-import shapely
 
-from tumblehome.solids import Solid, unite
+from tumblehome.solids import Solid, following, twice_area, unite
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -38,6 +37,8 @@ USES: Final = ("bed", "seat", "table", "counter", "bath", "cupboard", "step")
 SIDES: Final = ("left", "right", "front", "rear")
 """The four sides of the van."""
 
+_STRAIGHT: Final = 1e-9
+"""A corner that turns by less than this counts as none, radians."""
 _SWING_DEVIATION: Final = 0.25
 """The most by which the polygon of a door's swing lies outside its circle, mm."""
 
@@ -188,12 +189,27 @@ def solid_of(prisms: Sequence[Prism], name: str) -> Solid:
 
 def convex_pieces(outline: ArrayLike) -> list[Floats]:
     """Return a simple polygon (k, 2) as convex ones, counterclockwise; raises ValueError when it crosses itself."""
-    polygon = shapely.Polygon(np.asarray(outline, dtype=float))
+    ring = np.asarray(outline, dtype=float)
+    if twice_area(ring) < 0:
+        ring = ring[::-1]
+    return [ring] if _is_convex(ring) else _pieces(ring)
+
+
+def _is_convex(ring: Floats) -> bool:
+    """Whether a counterclockwise ring goes round once and turns nowhere to the right."""
+    run = following(ring) - ring
+    ahead = following(run)
+    turns = np.arctan2(run[:, 0] * ahead[:, 1] - run[:, 1] * ahead[:, 0], (run * ahead).sum(axis=1))
+    return bool(twice_area(ring) > 0 and turns.min() > -_STRAIGHT and turns.sum() < 3 * pi)
+
+
+def _pieces(ring: Floats) -> list[Floats]:
+    import shapely  # noqa: PLC0415  (takes a while to load, and most modules are boxes)
+
+    polygon = shapely.Polygon(ring)
     if not polygon.is_valid or polygon.area == 0:
         raise ValueError("the outline crosses itself or has no area; list its corners in order, once round")
-    parts = [polygon]
-    if polygon.convex_hull.area - polygon.area > 1e-9 * polygon.area:
-        parts = list(shapely.constrained_delaunay_triangles(polygon).geoms)
+    parts = list(shapely.constrained_delaunay_triangles(polygon).geoms)
     return [np.array(shapely.geometry.polygon.orient(part).exterior.coords)[:-1] for part in parts]
 
 

@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import shapely
+from manifold3d import JoinType
 
 from tumblehome.cuts.reach import DIRECTIONS, Room
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
+from tumblehome.solids import outline_of
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import SMALLEST
 
@@ -170,10 +171,9 @@ class Builder:
     def _inside(self, body: tuple[Prism, ...], panel: float, name: str) -> Solid | None:
         inner = []
         for prism in body:
-            plan = shapely.Polygon(prism.outline).buffer(-panel, join_style="mitre")
-            if not plan.is_empty and prism.top - prism.bottom > 2 * panel + SMALLEST:
-                ring = np.array(shapely.geometry.polygon.orient(plan).exterior.coords)[:-1]
-                inner.append(Prism(ring, prism.bottom + panel, prism.top - panel))
+            plan = outline_of([prism.outline]).offset(-panel, JoinType.Miter).to_polygons()
+            if plan and prism.top - prism.bottom > 2 * panel + SMALLEST:
+                inner.append(Prism(plan[0], prism.bottom + panel, prism.top - panel))
         return solid_of(inner, name) if inner else None
 
     def _scribed(self, fields: ModuleFields) -> Module:
