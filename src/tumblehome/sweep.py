@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
@@ -22,7 +22,7 @@ from tumblehome.solids import Surface, following
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     import shapely
     from numpy.typing import ArrayLike, NDArray
@@ -118,7 +118,7 @@ class Prism:
 
     def _flat_facets(self) -> tuple[list[Facet], list[Facet]]:
         corners = _inset(self.outline)
-        return [Facet(corners, self.top, 0.0, 0.0)], [Facet(corners, self.bottom, 0.0, 0.0)]
+        return [Facet(2, corners, self.top, 0.0, 0.0)], [Facet(2, corners, self.bottom, 0.0, 0.0)]
 
     def _upright_facets(self, axis: int) -> tuple[list[Facet], list[Facet]]:
         other = 1 - axis
@@ -138,8 +138,8 @@ class Prism:
     def _upright(self, axis: int, span: tuple[float, float], offset: float, slope: float) -> Facet:
         heights = (self.bottom, self.top)
         if axis == 0:
-            return Facet(rectangle(span, heights), offset, slope, 0.0)
-        return Facet(rectangle(heights, span), offset, 0.0, slope)
+            return Facet(axis, rectangle(span, heights), offset, slope, 0.0)
+        return Facet(axis, rectangle(heights, span), offset, 0.0, slope)
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,6 +149,7 @@ class Facet:
     ``corners`` (k, 2) are the window in the plane (p, q) across the axis, counter-clockwise, already drawn in by EDGE.
     """
 
+    axis: int
     corners: Floats
     offset: float
     first: float
@@ -246,12 +247,16 @@ class Obstacles:
 
         What it found of a prism it remembers for as long as that prism lives: neither of the two ever changes.
         """
-        known = self._known[axis]
-        new = [prism for prism in dict.fromkeys(prisms) if prism not in known]
+        self.prepare((prism, axis) for prism in prisms)
+        return [self._known[axis][prism] for prism in prisms]
+
+    def prepare(self, asked: Iterable[tuple[Prism, int]]) -> None:
+        """Work out the stops of prisms, each along an axis, in one go; asking for them then costs little."""
+        new = [(prism, axis) for prism, axis in dict.fromkeys(asked) if prism not in self._known[axis]]
         if new:
-            found = _stops_of_views([prism.facets(axis) for prism in new], self, axis)
-            known.update(zip(new, found, strict=True))
-        return [known[prism] for prism in prisms]
+            found = _stops_of_views([prism.facets(axis) for prism, axis in new], self)
+            for (prism, axis), met in zip(new, found, strict=True):
+                self._known[axis][prism] = met
 
     @cached_property
     def _known(self) -> tuple[WeakKeyDictionary[Prism, Stops], ...]:
@@ -364,16 +369,16 @@ def plate_stops(corners: Floats, start: float, obstacles: Obstacles, axis: int) 
 
 def plates_stops(windows: Sequence[Floats], start: float, obstacles: Obstacles, axis: int) -> list[Stops]:
     """Return the stops of several plates, each for itself, as ``plate_stops`` would; in one go, which is faster."""
-    plates = [[Facet(corners, start, 0.0, 0.0)] for corners in windows]
-    return _stops_of_views([(plate, plate) for plate in plates], obstacles, axis)
+    plates = [[Facet(axis, corners, start, 0.0, 0.0)] for corners in windows]
+    return _stops_of_views([(plate, plate) for plate in plates], obstacles)
 
 
 _View = tuple[list[Facet], list[Facet]]
-"""The facets of one thing that look along the axis, and those that look against it."""
+"""The facets of one thing that look along its axis, and those that look against it."""
 
 
-def _stops_of_views(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
-    """Return the stops of each thing; those that look along the axis with one window of as many corners in one go."""
+def _stops_of_views(views: Sequence[_View], obstacles: Obstacles) -> list[Stops]:
+    """Return the stops of each thing; those that look along their axes with one window of as many corners in one go."""
     found = [Stops.joined([])] * len(views)
     alike: dict[int, list[int]] = {}
     for i, (front, back) in enumerate(views):
@@ -382,41 +387,40 @@ def _stops_of_views(views: Sequence[_View], obstacles: Obstacles, axis: int) -> 
             alike.setdefault(len(front[0].corners) if is_one else 0, []).append(i)
     for corners, chosen in alike.items():
         through = _through_one_each if corners else _through_many_each
+        chosen.sort(key=lambda i: views[i][0][0].axis)
         for start in range(0, len(chosen), _AT_ONCE):
             some = chosen[start : start + _AT_ONCE]
-            for i, met in zip(some, through([views[i] for i in some], obstacles, axis), strict=True):
+            for i, met in zip(some, through([views[i] for i in some], obstacles), strict=True):
                 found[i] = met
     return found
 
 
-def _through_one_each(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
-    """Return the stops of things that each look along the axis with one window, front and back."""
+def _through_one_each(views: Sequence[_View], obstacles: Obstacles) -> list[Stops]:
+    """Return the stops of things that each look along their axis with one window, front and back."""
     front, back = ([facet for (facet,) in side] for side in zip(*views, strict=True))
-    overlap = _Overlap.of(front, obstacles, axis)
+    overlap = _Overlap.of(front, obstacles)
     ends = overlap.least(front, 1.0), overlap.least(back, -1.0)
-    return _stops(overlap.owner, overlap.triangle, ends, axis, len(views))
+    return _stops(overlap.owner, overlap.triangle, ends, front)
 
 
-def _through_many_each(views: Sequence[_View], obstacles: Obstacles, axis: int) -> list[Stops]:
-    """Return the stops of things that look along the axis with several windows."""
+def _through_many_each(views: Sequence[_View], obstacles: Obstacles) -> list[Stops]:
+    """Return the stops of things that look along their axes with several windows."""
     fronts, backs = zip(*views, strict=True)
-    front, low, at_low = _nearest(fronts, 1.0, obstacles, axis)
-    back, high, at_high = _nearest(backs, -1.0, obstacles, axis)
+    front, low, at_low = _nearest(fronts, 1.0, obstacles)
+    back, high, at_high = _nearest(backs, -1.0, obstacles)
     ahead, behind = np.isin(front, back, assume_unique=True), np.isin(back, front, assume_unique=True)
     owner, triangle = np.divmod(front[ahead], len(obstacles.surface))
     ends = (low[ahead], at_low[:, ahead]), (high[behind], at_high[:, behind])
-    return _stops(owner, triangle, ends, axis, len(views))
+    return _stops(owner, triangle, ends, [side[0] for side in fronts])
 
 
-def _nearest(
-    sides: Sequence[list[Facet]], sense: float, obstacles: Obstacles, axis: int
-) -> tuple[Integers, Floats, Floats]:
+def _nearest(sides: Sequence[list[Facet]], sense: float, obstacles: Obstacles) -> tuple[Integers, Floats, Floats]:
     """Return for each triangle in the way of each thing the least of ``sense * (u_T - facet)`` over its facets, and where.
 
     A thing's number and the triangle's are told as one, thing * count of triangles + triangle, in rising order.
     """
     facets = [facet for side in sides for facet in side]
-    overlap = _Overlap.of(facets, obstacles, axis)
+    overlap = _Overlap.of(facets, obstacles)
     value, at = overlap.least(facets, sense)
     thing = np.repeat(np.arange(len(sides)), [len(side) for side in sides])[overlap.owner]
     pair = thing * len(obstacles.surface) + overlap.triangle
@@ -426,15 +430,27 @@ def _nearest(
     return pair[first], value[order[first]], at[:, order[first]]
 
 
-def _stops(owner: Integers, triangle: Integers, ends: tuple[_End, _End], axis: int, count: int) -> list[Stops]:
-    """Return what each of some things meets, its points turned back from (p, q, u)."""
+def _stops(owner: Integers, triangle: Integers, ends: tuple[_End, _End], facets: Sequence[Facet]) -> list[Stops]:
+    """Return what each of some things meets, its points turned back from (p, q, u); ``facets`` is one of each thing."""
     (low, at_low), (high, at_high) = ends
-    met = np.isfinite(low) & np.isfinite(high)
-    unturned = np.argsort((*across(axis), axis))
-    at = [points[unturned][:, met].T for points in (at_low, at_high)]
+    met = np.flatnonzero(np.isfinite(low) & np.isfinite(high))
+    split = np.searchsorted(owner[met], np.arange(len(facets) + 1)).tolist()
+    at = [np.empty((len(met), 3)) for _ in ends]
+    for axis, start, end in _by_axis(facets):
+        some = slice(split[start], split[end])
+        for points, turned in zip(at, (at_low, at_high), strict=True):
+            points[some, [*across(axis), axis]] = turned[:, met[some]].T
     every = Stops(low[met], -high[met], at[0], at[1], triangle[met])
-    split = np.searchsorted(owner[met], np.arange(count + 1)).tolist()
     return [every.between(start, end) for start, end in pairwise(split)]
+
+
+def _by_axis(facets: Sequence[Facet]) -> Iterator[tuple[int, int, int]]:
+    """Yield each axis that successive facets look along, with the number of the first of them and of the next after them."""
+    start = 0
+    for axis, some in groupby(facets, key=lambda facet: facet.axis):
+        end = start + len(list(some))
+        yield axis, start, end
+        start = end
 
 
 @dataclass(frozen=True, eq=False)
@@ -486,15 +502,15 @@ class _Overlap:
     real: Booleans
 
     @classmethod
-    def of(cls, facets: Sequence[Facet], obstacles: Obstacles, axis: int) -> _Overlap:
+    def of(cls, facets: Sequence[Facet], obstacles: Obstacles) -> _Overlap:
         """Return the overlap of the windows of facets with obstacles.
 
         Its corners are the ends of what the window leaves of the triangle's edges and, where the triangle is not wholly
         inside, the window's corners inside the triangle. A triangle seen edge-on has no inside.
         """
         corners = np.stack([facet.corners for facet in facets])
-        owner, triangle = obstacles.in_the_way(axis, corners.min(axis=1), corners.max(axis=1))
-        windows, local = _Windows.of(corners), obstacles.turned(axis, triangle)
+        owner, triangle, local = _in_the_way(facets, corners.min(axis=1), corners.max(axis=1), obstacles)
+        windows = _Windows.of(corners)
         side = windows.beyond(local[:2], owner)
         out = side >= 0
         inside: Booleans = np.all(~out, axis=1)
@@ -517,6 +533,18 @@ class _Overlap:
         chosen = self.partly[better]
         value[chosen], point[:, chosen] = other[better], at[:, better]
         return value, point
+
+
+def _in_the_way(
+    facets: Sequence[Facet], least: Floats, most: Floats, obstacles: Obstacles
+) -> tuple[Integers, Integers, Floats]:
+    """Return pairs of a facet's number, rising, and a triangle's that may be in its way; and its corners (3, 3, n) as turned."""
+    found = []
+    for axis, start, end in _by_axis(facets):
+        owner, triangle = obstacles.in_the_way(axis, least[start:end], most[start:end])
+        found.append((owner + start, triangle, obstacles.turned(axis, triangle)))
+    owner, triangle, corners = (np.concatenate(each, axis=-1) for each in zip(*found, strict=True))
+    return owner, triangle, corners
 
 
 def _least(points: Floats, real: Booleans, planes: Floats, sense: float) -> _End:

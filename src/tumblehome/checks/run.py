@@ -199,8 +199,7 @@ class _Round:
 
 def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:
     """Work out in one go the journeys on which the answers will rest."""
-    for axis in range(3):
-        bodies = [body for module, question in asked for body in question.travels(module, axis)]
-        hulls = [module.hull for module, question in asked if question.ask is check_neighbors and not module.parent]
-        layout.room.inmates.prepare([*bodies, *hulls], axis)
-        layout.room.prepare(bodies, axis)
+    bodies = [(body, axis) for axis in range(3) for m, question in asked for body in question.travels(m, axis)]
+    hulls = [(m.hull, axis) for axis in range(3) for m, q in asked if q.ask is check_neighbors and not m.parent]
+    layout.room.inmates.prepare([*bodies, *hulls])
+    layout.room.prepare(bodies)

@@ -75,11 +75,11 @@ class Room:
         met = Stops.joined([s.counted_from(start) for some in each for start, s in zip(starts, some, strict=True)])
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
 
-    def prepare(self, bodies: Iterable[Sequence[Prism]], axis: int) -> None:
-        """Work out the journeys of many bodies along an axis in one go; asking for one then costs little."""
-        prisms = [prism for body in bodies for prism in body]
+    def prepare(self, journeys: Iterable[tuple[Sequence[Prism], int]]) -> None:
+        """Work out many journeys, each of a body along an axis, in one go; asking for one then costs little."""
+        asked = [(prism, axis) for body, axis in journeys for prism in body]
         for _, layer in self._layers:
-            layer.stops_of(prisms, axis)
+            layer.prepare(asked)
 
     @cached_property
     def inmates(self) -> Room:
