@@ -313,6 +313,11 @@ class Solid:
     def _ledges(self) -> dict[int, list[float]]:
         return {}
 
+    @property
+    def is_whole(self) -> bool:
+        """Whether it is one body, or none."""
+        return len(_sound(self.kernel, "pieces").decompose()) < 2
+
     def pieces(self) -> list[Solid]:
         """Return the separate bodies it consists of, largest first."""
         parts = [Solid(kernel, self.sources) for kernel in _sound(self.kernel, "pieces").decompose()]
