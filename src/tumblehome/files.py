@@ -10,7 +10,6 @@ import os
 import re
 import stat
 import tomllib
-from bisect import bisect_left
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -122,14 +121,16 @@ class TomlFile:
         -------
         int or None
             The line of the key, table or array element; failing that, of the closest thing that holds it (a missing
-            key gives its table, a key of an inline table what holds the table). None when the file has none of these.
+            key gives its table). None when the file has none of these.
         """
-        known = (self._lines.get(key_path[:length]) for length in range(len(key_path), 0, -1))
-        return next((line for line in known if line is not None), None)
+        known = (self._starts.get(key_path[:length]) for length in range(len(key_path), 0, -1))
+        return next((self.text.count("\n", 0, at) + 1 for at in known if at is not None), None)
 
     @cached_property
-    def _lines(self) -> dict[KeyPath, int]:
-        return _Scanner(self.text).lines
+    def _starts(self) -> dict[KeyPath, int]:
+        from tumblehome.tomlspans import Spans  # noqa: PLC0415  (only faults ask for lines)
+
+        return Spans(self.text).starts
 
 
 def read_toml(path: Path | str, what: str = "TOML file") -> TomlFile:
@@ -180,100 +181,6 @@ def _broken(message: str, text: str, path: Path | str) -> InputError:
     line = min(int(found["line"]), end) if found and found["line"] else end
     known = (words for start, words in _PLAIN_WORDS if reason.startswith(start))
     return InputError(next(known, f"not sound TOML: {reason[:1].lower()}{reason[1:]}"), file=path, line=line)
-
-
-_KEY_PART = r"""(?:"(?:\\.|[^"\\\n])*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""
-_KEY = rf"{_KEY_PART}(?:[ \t]*\.[ \t]*{_KEY_PART})*"
-_STATEMENT = re.compile(rf"(?P<brackets>\[\[?)[ \t]*(?P<table>{_KEY})[ \t]*\]\]?|(?P<key>{_KEY})[ \t]*=[ \t]*")
-_STRING = r'''"""(?:\\.|[^\\])*?"""(?!")|\'\'\'.*?\'\'\'(?!\')|"(?:\\.|[^"\\])*"|'[^']*\''''
-_SCALAR = re.compile(rf"{_STRING}|[^,\]}}#\n]+", re.DOTALL)
-_INLINE = re.compile(rf"{_STRING}|(?P<step>[{{}}])|#[^\n]*|[^\"'{{}}#]+", re.DOTALL)
-_BLANK = re.compile(r"(?:\s|#[^\n]*)*")
-_BLANK_OR_COMMA = re.compile(r"(?:[\s,]|#[^\n]*)*")
-
-
-class _Scanner:
-    """Finds the line of every table, key and array element in text that tomllib has already accepted."""
-
-    def __init__(self, text: str) -> None:
-        self.lines: dict[KeyPath, int] = {}
-        self._text = text
-        self._ends = [found.start() for found in re.finditer("\n", text)]
-        self._counts: dict[KeyPath, int] = {}  # the elements so far of each array of tables
-        self._scan()
-
-    def _scan(self) -> None:
-        table: KeyPath = ()
-        at = self._skip(_BLANK, 0)
-        while found := _STATEMENT.match(self._text, at):
-            line, at = self._line(at), found.end()
-            if found["table"]:
-                table = self._header(_key_parts(found["table"]), line, is_array=found["brackets"] == "[[")
-            else:
-                path = table + _key_parts(found["key"])
-                self._note_parents(path, line)
-                at = self._value(path, at, line)
-            at = self._skip(_BLANK, at)
-
-    def _header(self, parts: tuple[str, ...], line: int, *, is_array: bool) -> KeyPath:
-        """Note a [table] or [[array]] header; return its path with the numbers of the array elements it stands in."""
-        path: KeyPath = ()
-        for part in parts[:-1]:
-            path = self._in_last((*path, part))
-            self.lines.setdefault(path, line)
-        path = (*path, parts[-1])
-        if is_array:
-            self.lines.setdefault(path, line)
-            self._counts[path] = self._counts.get(path, 0) + 1
-            path = self._in_last(path)
-        self.lines[path] = line
-        return path
-
-    def _in_last(self, path: KeyPath) -> KeyPath:
-        return (*path, self._counts[path] - 1) if path in self._counts else path
-
-    def _note_parents(self, path: KeyPath, line: int) -> None:
-        """Note the tables that only a dotted key makes."""
-        for length in range(1, len(path)):
-            self.lines.setdefault(path[:length], line)
-
-    def _value(self, path: KeyPath, at: int, line: int) -> int:
-        """Note a value and, in an array, its elements; return where it ends."""
-        self.lines[path] = line
-        if self._text.startswith("{", at):
-            return self._end_of_inline_table(at)
-        if not self._text.startswith("[", at):
-            return self._skip(_SCALAR, at)
-        index, at = 0, self._skip(_BLANK, at + 1)
-        while not self._text.startswith("]", at):
-            at = self._value((*path, index), at, self._line(at))
-            index, at = index + 1, self._skip(_BLANK_OR_COMMA, at)
-        return at + 1
-
-    def _end_of_inline_table(self, at: int) -> int:
-        depth = 0
-        for found in _INLINE.finditer(self._text, at):
-            depth += {"{": 1, "}": -1}.get(found["step"], 0)
-            if depth == 0:
-                return found.end()
-        return len(self._text)
-
-    def _skip(self, pattern: re.Pattern[str], at: int) -> int:
-        found = pattern.match(self._text, at)
-        return found.end() if found else at
-
-    def _line(self, at: int) -> int:
-        return bisect_left(self._ends, at) + 1
-
-
-def _key_parts(key: str) -> tuple[str, ...]:
-    """Split ``a."b c".d`` into its parts, read by tomllib itself."""
-    parts: list[str] = []
-    inner: Any = tomllib.loads(f"{key} = 0")
-    while isinstance(inner, dict):
-        ((part, inner),) = inner.items()
-        parts.append(part)
-    return tuple(parts)
 
 
 def is_there(path: Path) -> bool:

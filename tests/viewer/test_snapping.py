@@ -187,14 +187,117 @@ def test_a_free_place_stays_free_and_is_within_reach() -> None:
         own = Layout("plan", SHELL, layout(van(LEANING), *modules).modules)
         snap = snapped(own, "box", (x, y, z), within, units)
         step = {"mm": 1.0, "in": 1.5875}[units]
-        assert (abs(np.array(snap.at) - [x, y, z]) <= max(within, step / 2) + 1e-6).all()
         box, room = own.module("box"), Layout("alone", SHELL, (own.module("other"),)).room
+        if _is_free(SHELL, box.body, np.array([x, y, z]) - box.bounds[0]):  # walls do not change it
+            assert (abs(np.array(snap.at) - [x, y, z]) <= max(within, step / 2) + 1e-6).all()
         if snap.words and _is_free(room, box.body, np.array([x, y, z]) - box.bounds[0]):
             counted.append(snap)
             assert _is_free(room, box.body, np.array(snap.at) - box.bounds[0])
 
     law()
     assert len(counted) > 10
+
+
+def test_beyond_a_wall_it_stands_at_the_wall() -> None:
+    """However far: at walls less its gap, at front, rear, floor and roof touching, in a corner at both."""
+    for gap in (0, 10):
+        own = layout(van(LEANING), module("box", 500, 400, 700, station=1000, breadth=-100, hung=300, gap=gap))
+        out = leaning(1000) - gap
+        for by, at, words in (
+            ((0, 5000, 0), (1000, out - 500, 300), "right wall"),
+            ((0, 700, 0), (1000, out - 500, 300), "right wall"),
+            ((0, -1e6, 0), (1000, -out, 300), "left wall"),
+            ((9000, 0, 0), (4000 - 400, -100, 300), "rear"),
+            ((-1300, 0, 0), (0, -100, 300), "front"),
+            ((9000, -5000, 0), (4000 - 400, -out, 300), "left wall"),
+            ((0, 0, -2000), (1000, -100, 0), "on floor"),
+            ((0, 0, 2000), (1000, -100, 2000 - 700), "under roof"),
+            ((0, 2000, -2000), (1000, leaning(700) - gap - 500, 0), "on floor"),
+        ):
+            snap = drag(own, "box", *by)
+            assert snap.at == near(at)
+            assert words in snap.words
+
+
+def test_a_member_holds_it_and_lets_it_stand_on_either_side() -> None:
+    rib = member("rib", "rib", side="right", depth=50, stations=[1500, 1560], heights=[0, 1900])
+    own = layout(van(BOX, rib), module("box", 500, 400, 700, station=1000, breadth=-100))
+    assert drag(own, "box", 400, 5000, 0).at == near([1400, 800 - 50 - 500, 0])
+    beside = layout(van(BOX, rib), module("box", 500, 400, 700, station=1000, breadth=290))
+    assert drag(beside, "box", 140, 0, 0).at == near([1100, 290, 0])
+    assert drag(beside, "box", 420, 0, 0).at == near([1560, 290, 0])
+    assert drag(beside, "box", 600, 0, 0).at == near([1600, 290, 0])
+
+
+def test_a_neighbor_does_not_hold_it() -> None:
+    modules = (
+        module("box", 500, 400, 700, station=1000, breadth=-700),
+        module("other", 400, 400, 900, station=1000, breadth=0),
+    )
+    own = layout(van(BOX), *modules)
+    assert drag(own, "box", 30, 650, 0).at == near([1030, -50, 0])
+    assert drag(own, "box", 100, 4000, 0).at == near([1100, 800 - 500, 0])
+
+
+def test_the_inside_of_its_parent_holds_it() -> None:
+    modules = (
+        module("chest", 900, 600, 600, station=1000, breadth=0, panel=20),
+        module("tank", 300, 200, 300, in_="chest", station=1050, breadth=100),
+    )
+    snap = drag(layout(van(BOX), *modules), "tank", 3000, -3000, 0)
+    assert snap.at == near([1600 - 20 - 200, 20, 20])
+    assert snap.words == "against the inside of chest"
+
+
+def test_along_a_wall_that_tapers_it_is_held_at_it_however_far() -> None:
+    for held in ({"against": "right"}, {"breadth": 300}):
+        own = layout(van(TAPERED), module("box", 400, 400, 700, station=0, **held))
+        low = own.module("box").bounds[0]
+        snap = drag(own, "box", 3000, 900 - 20 - 400 - float(low[1]) + 1, 0)
+        assert snap.at == near([3000, 900 - 3400 / 20 - 400, 0])
+
+
+def test_it_stands_at_the_wall_of_where_it_was_drawn_to() -> None:
+    """Its station is rounded to whole millimeters; the wall is where it is there."""
+    own = layout(van(TAPERED), module("box", 400, 400, 700, station=1000, breadth=0))
+    assert drag(own, "box", 730.4, 5000, 0, within=0).at == near([1730, 900 - 2130 / 20 - 400, 0])
+
+
+def test_beyond_the_front_it_passes_what_stands_out_on_the_way() -> None:
+    """A pushed module goes along its wall, and around a pillar in front of which it stood."""
+    pillar = member("pillar", "pillar", side="right", depth=50, stations=[500, 560], heights=[0, 1900])
+    own = layout(van(BOX, pillar), module("box", 400, 400, 700, against="right", station=1000))
+    snap = drag(own, "box", -6000, 0, 0)
+    assert snap.at == near([0, 800 - 400, 0])
+    assert snap.words == "against front; against right wall"
+    assert drag(own, "box", -550, 0, 0).at == near([450, 800 - 50 - 400, 0])
+
+
+def test_what_fouls_a_wall_is_dragged_out_of_it_step_by_step() -> None:
+    own = layout(van(BOX), module("box", 500, 400, 700, station=1000, breadth=500))
+    assert drag(own, "box", 0, -50, 0).at == near([1000, 450, 0])
+    assert drag(own, "box", 0, 5000, 0).at == near([1000, 300, 0])  # but from outside it is put back
+
+
+def test_it_lands_free_of_the_walls_wherever_it_is_dragged_to() -> None:
+    """Walls, floor, roof and members, by `reach`; along axes on which it was not dragged it keeps its place."""
+    alone = layout(van(LEANING), module("box", 400, 300, 500, station=1000, breadth=-100, hung=200, gap=7))
+    own, box = Layout("plan", SHELL, alone.modules), alone.module("box")
+    held = []
+
+    anywhere = st.tuples(st.floats(-2000, 6000), st.floats(-3000, 3000), st.floats(-1500, 4000))
+
+    @given(anywhere, st.sets(st.integers(0, 2)), st.floats(0, 80))
+    def law(to: tuple[float, float, float], still: set[int], within: float) -> None:
+        x, y, z = (float(box.bounds[0][axis]) if axis in still else to[axis] for axis in range(3))
+        snap = snapped(own, "box", (x, y, z), within, "mm")
+        assert _is_free(SHELL, box.body, np.array(snap.at) - box.bounds[0])
+        assert all(snap.at[axis] == (x, y, z)[axis] for axis in still)
+        if not _is_free(SHELL, box.body, np.array([x, y, z]) - box.bounds[0]):
+            held.append(snap)
+
+    law()
+    assert len(held) > 10
 
 
 def _is_free(room: object, body: object, by: object) -> bool:

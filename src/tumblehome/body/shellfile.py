@@ -204,7 +204,7 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
             raise _stray(fault, file, where, part.name) from fault
     seen, is_whole = shell.void.surface.names_present, shell.void.is_whole
     for part, where in zip(shell.parts, places, strict=True):
-        if part.name not in seen and shell.solid_of(part.name).is_empty or not is_whole and _is_apart(shell, part):
+        if (part.name not in seen and shell.solid_of(part.name).is_empty) or (not is_whole and _is_apart(shell, part)):
             low, high = shell.lined.solid.bounds
             words = (
                 f"lies outside the interior (stations {low[0]:g} to {high[0]:g}, heights {low[2]:g} to {high[2]:g} mm)"

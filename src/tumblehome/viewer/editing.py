@@ -19,9 +19,9 @@ from tumblehome.files import parse_toml
 from tumblehome.fitout.modulefields import ModuleFields
 from tumblehome.schema import read_fields
 from tumblehome.tolerances import CONTACT
+from tumblehome.viewer.draft import Draft, quoted
 from tumblehome.viewer.moving import moved, nudged, pushed, turned
 from tumblehome.viewer.pen import SIZES, Pen, Plan, Said, module_of
-from tumblehome.viewer.spans import Draft, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator

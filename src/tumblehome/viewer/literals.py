@@ -9,7 +9,7 @@ from math import lcm
 from typing import Final
 
 from tumblehome.lengths import UNITS, parse_length
-from tumblehome.viewer.spans import quoted
+from tumblehome.viewer.draft import quoted
 
 __all__ = ["angle_literal", "length_literal"]
 

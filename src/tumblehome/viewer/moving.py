@@ -14,8 +14,8 @@ import numpy as np
 
 from tumblehome.errors import InputError, LayoutError, nearest
 from tumblehome.tolerances import CONTACT
+from tumblehome.viewer.draft import quoted
 from tumblehome.viewer.pen import OPPOSITE, PLACES, WALLS, Pen, Said, going, layout_of, module_of
-from tumblehome.viewer.spans import quoted
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any, Final
 from tumblehome.errors import InputError, LayoutError, nearest
 from tumblehome.fitout.modes import read_modes
 from tumblehome.lengths import parse_length
+from tumblehome.viewer.draft import Draft, quoted
 from tumblehome.viewer.literals import angle_literal, length_literal
-from tumblehome.viewer.spans import Draft, quoted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping

@@ -1,12 +1,15 @@
 """Where would a dragged module land: at the wall, at a neighbor, in a recess, on the floor?
 
 Every place that it may land at is exact: it comes from the stretches of travel in which the module meets something, as all
-reaches do, or from the ends of what it is aligned with.
+reaches do, or from the ends of what it is aligned with. Walls, floor and roof hold it, however far beyond them it is
+dragged; over its neighbors it may pass.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import permutations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 
     from tumblehome.cuts.reach import Journey, Room
     from tumblehome.fitout import Layout, Module
+    from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]
 
@@ -41,6 +45,9 @@ _BEFORE: Final = 200.0
 
 _STEPS: Final = {"mm": 1.0, "in": 25.4 / 16}
 """What is dragged to no particular place lands on whole steps, mm."""
+
+_ORDER: Final = (2, 0, 1)
+"""The axes in turn: where it stands, then where along the wall, and how far out it is there."""
 
 _SIDES: Final = (("front", "rear"), ("left", "right"), ("down", "up"))
 
@@ -72,6 +79,11 @@ def snapped(layout: Layout, name: str, at: tuple[float, float, float], within: f
     What is scribed to a wall stays at it: its face is drawn to where it
     was. Along an axis on which there is no such place, the module lands on the nearest whole millimeter or 1/16 in.
 
+    Where the place that it is dragged to is not free of walls, members, floor and roof, it is put at the nearest place along
+    one of those axes that is, or along each of them in turn, before anything else draws it: touching what it was dragged
+    through, less its gap. One that was not free of them where it stood may be dragged out of them step by step, and is
+    put back only from outside.
+
     Parameters
     ----------
     layout : Layout
@@ -88,12 +100,12 @@ def snapped(layout: Layout, name: str, at: tuple[float, float, float], within: f
     module = layout.module(name)
     low = module.bounds[0]
     drag = _Drag(layout, module, np.asarray(at, dtype=float) - low, within, units)
-    words: list[str] = []
-    for axis in (2, 0, 1):  # where it stands, then where along the wall, and how far out it is there
-        if abs(drag.by[axis]) > CONTACT or (module.kind == "rigid" and module.against in _SIDES[axis]):
-            words += drag.draw(axis)
+    drag.hold()
+    words = {axis: drag.draw(axis) for axis in drag.axes}
+    for axis in drag.hold():  # it is no longer where it was drawn to
+        del words[axis]
     x, y, z = (float(place) for place in low + drag.by)
-    return Snap((x, y, z), "; ".join(dict.fromkeys(words)))
+    return Snap((x, y, z), "; ".join(dict.fromkeys(word for each in words.values() for word in each)))
 
 
 class _Drag:
@@ -101,32 +113,110 @@ class _Drag:
 
     def __init__(self, layout: Layout, module: Module, by: Floats, within: float, units: str) -> None:
         self._layout, self._module = layout, module
-        self.by, self._within, self._units = by, within, units
+        self.by, self._to, self._within, self._units = by.copy(), by, within, units
         self._room: Room = layout.room_of(module)
         self._own = set(_with_all_upon(layout, module.name))
         kin = [other for other in layout.modules if other.parent == module.parent and other.name not in self._own]
         self._others = {other.name: other for other in kin}
+        is_pushed = [module.kind == "rigid" and module.against in sides for sides in _SIDES]
+        self.axes = [axis for axis in _ORDER if abs(by[axis]) > CONTACT or is_pushed[axis]]
+        self._stopped: set[int] = set()
+        self._bodies: dict[tuple[float, ...], list[Prism]] = {}
+
+    def hold(self) -> list[int]:
+        """Put the module back among the walls, where it was dragged through one; return the axes along which it moved."""
+        if not self.axes or self._is_let(self.axes[0]):
+            return []
+        turns = permutations(self.axes) if len(self.axes) > 1 else ()
+        places = [self._held(self.by, (axis,)) for axis in self.axes]
+        places += [self._held(self._amid(), turn) for turn in turns]
+        ways = [place - self.by for place in places if place is not None]
+        way = min(ways, key=lambda each: float(abs(each).sum()), default=np.zeros(3))
+        self.by = self.by + way
+        moved: list[int] = np.flatnonzero(way).tolist()
+        self._stopped |= {*moved}
+        return moved
+
+    def _amid(self) -> Floats:
+        """Return the travel from which it is dragged along one axis after another: none, or to the middle between the walls."""
+        parent, shell = self._module.parent, self._layout.shell
+        room = (self._layout.module(parent).inner if parent else None) or shell.void
+        middle = float(room.bounds[0][1] + room.bounds[1][1]) / 2 - float(self._module.center[1])
+        return np.array([0.0, middle if 1 in self.axes else 0.0, 0.0])
+
+    def _held(self, start: Floats, turn: Sequence[int]) -> Floats | None:
+        """Return how far the module comes that is dragged along some axes in turn and held along each, or None."""
+        come = start.copy()
+        for axis in turn:
+            come[axis] = self._to[axis]
+            far = self._way_back(come, axis)
+            if far is None:
+                return None
+            come[axis] += far
+        return come
+
+    def _is_let(self, axis: int, far: float = 0.0) -> bool:
+        """Whether walls, floor and roof let the module go on so far; one that fouled them at first, if they are around it."""
+        journey, moved = self._among_walls(self.by, axis), np.eye(3)[axis] * far
+        is_around = all(self._is_inside(prism.center + moved) for prism in journey.body)
+        return is_around and (_is_free(journey, far) or not self._was_free)
+
+    @cached_property
+    def _was_free(self) -> bool:
+        return _is_free(self._among_walls(np.zeros(3), self.axes[0]), 0.0)
+
+    def _way_back(self, by: Floats, axis: int) -> float | None:
+        """Return how far along an axis the nearest place is at which the module is free of the walls and keeps its gap."""
+        journey = self._among_walls(by, axis)
+        found = {sense: far for sense in (1.0, -1.0) if (far := journey.clearing_move(sense)) is not None}
+        if not found:
+            return None
+        sense = min(found, key=lambda each: found[each])
+        if found[sense] == 0.0:
+            return 0.0
+        spaced = found[sense] + self._gap(_SIDES[axis][0 if sense > 0 else 1])
+        return sense * (spaced if _is_free(journey, sense * spaced) else found[sense])
+
+    def _among_walls(self, by: Floats, axis: int) -> Journey:
+        return self._room.journey(self._body(by), axis, ignoring={*self._own, *self._others})
+
+    def _body(self, by: Floats) -> list[Prism]:
+        """Return the module's body after so much travel, the same one each time: what it meets is then known."""
+        key = tuple(by.tolist())
+        if key not in self._bodies:
+            self._bodies[key] = [prism.moved(by) for prism in self._module.body]
+        return self._bodies[key]
 
     def draw(self, axis: int) -> list[str]:
         """Move the module along an axis to the best place near by; return at what it is then."""
+        if axis in self._stopped:
+            self._stop_again(axis)
         near = [each for each in self._candidates(axis) if abs(each.far) <= self._within + CONTACT]
         if not near:
-            self._to_whole_step(axis)
+            if axis not in self._stopped:
+                self._to_whole_step(axis)
             return []
         best = min(near, key=lambda each: (not each.free, abs(each.far) * each.weight))
         self.by[axis] += best.far
         return [each.words for each in near if abs(each.far - best.far) <= CONTACT and each.free == best.free]
 
+    def _stop_again(self, axis: int) -> None:
+        """Put it where it is stopped now, that it was drawn along the other axes."""
+        come = self._held(self.by, (axis,))
+        if come is not None:
+            self.by = come
+
     def _to_whole_step(self, axis: int) -> None:
         if abs(self.by[axis]) > CONTACT:
             step, end = _STEPS[self._units], min(_ends_that_show(self._module, axis))
             place = float(self._module.bounds[end][axis])
-            self.by[axis] = round((place + self.by[axis]) / step) * step - place
+            stepped = round((place + self.by[axis]) / step) * step - place
+            if self._is_let(axis, stepped - self.by[axis]):
+                self.by[axis] = stepped
 
     def _candidates(self, axis: int) -> Iterator[_Candidate]:
         is_scribed = self._module.kind == "scribed"
-        own = [prism.moved(self.by) for prism in self._module.body]
-        journey = self._room.journey(own, axis, ignoring=self._own)
+        journey = self._room.journey(self._body(self.by), axis, ignoring=self._own)
         if (
             is_scribed and axis == 1
         ):  # it is at its wall in any case; a small slip of the hand leaves its face where it is

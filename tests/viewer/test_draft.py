@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from desks import PLAN, comments
-from tumblehome.viewer.spans import Draft, quoted
+from tumblehome.viewer.draft import Draft, quoted
 
 TRICKY = '''
 title = "a # that is no comment"  # but this is one

@@ -1,29 +1,20 @@
-"""Where in a TOML text does each value stand, and how is one changed so that all the rest stays as it is, to the byte?"""
+"""How is a value in a TOML text changed so that all the rest stays as it is, to the byte?"""
 
 from __future__ import annotations
 
 import json
 import re
-import tomllib
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING
+
+from tumblehome.tomlspans import Spans
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tumblehome.files import KeyPath
+    from tumblehome.tomlspans import Block, Said
 
 __all__ = ["Draft", "quoted"]
-
-_PART: Final = r"""(?:"(?:\\.|[^"\\\n])*"|'[^'\n]*'|[A-Za-z0-9_-]+)"""
-_KEY: Final = rf"{_PART}(?:[ \t]*\.[ \t]*{_PART})*"
-_STATEMENT: Final = re.compile(
-    rf"(?P<brackets>\[\[?)[ \t]*(?P<table>{_KEY})[ \t]*\]\]?|(?P<key>{_KEY})(?P<equals>[ \t]*=[ \t]*)"
-)
-_STRING: Final = r'''"""(?:\\.|[^\\])*?"""(?!")|\'\'\'.*?\'\'\'(?!\')|"(?:\\.|[^"\\])*"|'[^']*\''''
-_SCALAR: Final = re.compile(rf"{_STRING}|[^,\]}}#\n]+", re.DOTALL)
-_BLANK: Final = re.compile(r"(?:\s|#[^\n]*)*")
-_BLANK_OR_COMMA: Final = re.compile(r"(?:[\s,]|#[^\n]*)*")
 
 
 def quoted(text: str, sample: str = '"') -> str:
@@ -31,104 +22,6 @@ def quoted(text: str, sample: str = '"') -> str:
     if sample.startswith("'") and "'" not in text and text.isprintable():
         return f"'{text}'"
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-@dataclass(frozen=True)
-class _Said:
-    """A key and its value: where the key begins, and where the value begins and ends."""
-
-    key: int
-    equals: int
-    start: int
-    end: int
-
-
-@dataclass
-class _Block:
-    """A table under a header of its own: its path, where its header's line begins, and where its last statement ends."""
-
-    path: KeyPath
-    start: int
-    end: int
-
-
-class _Spans:
-    """The places of everything in a text that tomllib has accepted."""
-
-    def __init__(self, text: str) -> None:
-        self._text = text
-        self.said: dict[KeyPath, _Said] = {}
-        self.values: dict[KeyPath, tuple[int, int]] = {}
-        self.blocks: list[_Block] = []
-        self._counts: dict[KeyPath, int] = {}
-        self._scan()
-
-    def _scan(self) -> None:
-        block = _Block((), 0, 0)
-        self.blocks.append(block)
-        at = self._skip(_BLANK, 0)
-        while found := _STATEMENT.match(self._text, at):
-            if found["table"]:
-                line = self._text.rfind("\n", 0, at) + 1
-                path = self._header(_parts(found["table"]), is_array=found["brackets"] == "[[")
-                block = _Block(path, line, found.end())
-                self.blocks.append(block)
-                block.end = at = found.end()
-            else:
-                block.end = at = self._statement(block.path, found)
-            at = self._skip(_BLANK, at)
-
-    def _header(self, parts: tuple[str, ...], *, is_array: bool) -> KeyPath:
-        path: KeyPath = ()
-        for part in parts[:-1]:
-            path = self._in_last((*path, part))
-        path = (*path, parts[-1])
-        if is_array:
-            self._counts[path] = self._counts.get(path, 0) + 1
-        return self._in_last(path)
-
-    def _in_last(self, path: KeyPath) -> KeyPath:
-        return (*path, self._counts[path] - 1) if path in self._counts else path
-
-    def _statement(self, table: KeyPath, found: re.Match[str]) -> int:
-        path = (*table, *_parts(found["key"]))
-        end = self._value(path, found.end())
-        self.said[path] = _Said(found.start(), found.start("equals"), found.end(), end)
-        return end
-
-    def _value(self, path: KeyPath, at: int) -> int:
-        start, opened = at, self._text[at : at + 1]
-        if opened == "{":
-            at = self._skip(_BLANK_OR_COMMA, at + 1)
-            while found := _STATEMENT.match(self._text, at):
-                at = self._skip(_BLANK_OR_COMMA, self._statement(path, found))
-            at += 1
-        elif opened == "[":
-            at, index = self._skip(_BLANK_OR_COMMA, at + 1), 0
-            while not self._text.startswith("]", at):
-                at = self._skip(_BLANK_OR_COMMA, self._value((*path, index), at))
-                index += 1
-            at += 1
-        else:
-            at += len(self._text[at : self._skip(_SCALAR, at)].rstrip())
-        self.values[path] = start, at
-        return at
-
-    def _skip(self, pattern: re.Pattern[str], at: int) -> int:
-        found = pattern.match(self._text, at)
-        return found.end() if found else at
-
-
-def _parts(key: str) -> tuple[str, ...]:
-    """Split ``a."b c".d`` into its parts."""
-    if "." not in key and key[0] not in "\"'":
-        return (key,)
-    parts: list[str] = []
-    inner: Any = tomllib.loads(f"{key} = 0")
-    while isinstance(inner, dict):
-        ((part, inner),) = inner.items()
-        parts.append(part)
-    return tuple(parts)
 
 
 class Draft:
@@ -140,7 +33,7 @@ class Draft:
 
     def __init__(self, text: str) -> None:
         self._text = text
-        self._spans = _Spans(text)
+        self._spans = Spans(text)
         self._changes: list[tuple[int, int, str]] = []
         self._line = "\r\n" if "\r\n" in text else "\n"
 
@@ -231,7 +124,7 @@ class Draft:
     def _change(self, start: int, end: int, new: str) -> None:
         self._changes.append((start, end, new))
 
-    def _own(self, table: KeyPath) -> dict[KeyPath, _Said]:
+    def _own(self, table: KeyPath) -> dict[KeyPath, Said]:
         """Return what is said in a table itself, dotted keys among it."""
         block = self._block(table)
         deep = len(table)
@@ -241,10 +134,10 @@ class Draft:
         inner = [(said.start, said.end) for said in found.values()]
         return {p: s for p, s in found.items() if not any(start <= s.key < end for start, end in inner)}
 
-    def _block(self, table: KeyPath) -> _Block | None:
+    def _block(self, table: KeyPath) -> Block | None:
         return next((block for block in self._spans.blocks if block.path == table), None)
 
-    def _blocks(self, table: KeyPath) -> Iterator[_Block]:
+    def _blocks(self, table: KeyPath) -> Iterator[Block]:
         return (block for block in self._spans.blocks if block.path[: len(table)] == table)
 
     def _in_list(self, start: int, end: int) -> tuple[int, int]:
