@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+import shapely
 import trimesh
 from PIL import Image
 
@@ -255,9 +256,23 @@ def test_what_is_hidden_gets_no_name_and_too_many_names_are_refused() -> None:
     assert place_names(facets, np.arange(3), 2.0, words, sheet=Box(0, 0, 100, 100), taken=[]) == []
 
 
+@pytest.mark.parametrize("gap", range(14, 40, 4))
+def test_leaders_spare_names_and_do_not_cross(gap: int) -> None:
+    """Two small things lie on a large one, close together, with its name before them (checked with shapely)."""
+    facets = np.zeros((300, 300), dtype=np.intp)
+    facets[100:240, 60:240] = 1
+    facets[104:108, 80:86], facets[104:108, 80 + gap : 86 + gap] = 2, 3
+    words = {1: Words("large", 200, 30), 2: Words("one", 120, 12), 3: Words("other", 120, 12)}
+    large, *small = place_names(facets, np.arange(4), 2.0, words, sheet=Box(0, 180, 600, 600), taken=[])
+    name = shapely.box(large.box.left, large.box.top, large.box.right, large.box.bottom)
+    one, other = (shapely.LineString([p.leader, p.anchor]) for p in small if p.leader)
+    assert large.leader is None
+    assert not one.crosses(other)
+    assert not name.intersects(shapely.MultiLineString([one, other]))
+
+
 def test_leaders_do_not_cross() -> None:
     """Of many small things in a row, no two leaders cross (checked with shapely)."""
-    shapely = pytest.importorskip("shapely")
     facets = np.zeros((300, 300), dtype=np.intp)
     facets[100:200, 100:200] = 1
     for i in range(12):

@@ -32,7 +32,7 @@ _PITCH: Final = 1.7  # height of a slot in the margin, in heights of its words
 _REACH: Final = 1.4  # distance of the slots from the subject, in heights of their words
 _ROWS: Final = 3  # of slots above the subject, and as many below
 _NOTHING: Final = 1e-9  # pixels that count as none
-_GAP: Final = 0.35  # between a leader and its words, likewise
+_GAP: Final = 0.35  # between a leader and words, its own and others, likewise
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,8 +205,7 @@ def _ring(around: Box, widest: Words, sheet: Box) -> Iterator[_Slot]:
 def _assign(anchors: Sequence[Point], slots: Sequence[_Slot], widest: Words, names: Sequence[Box]) -> list[_Slot]:
     """Return a slot for each anchor such that no exchange of two, and no move to a free one, betters the leaders.
 
-    Better is: running over fewer other names, then shorter in sum. Two straight leaders that cross would be shorter
-    exchanged, so none cross but to spare a name.
+    Better is: running over fewer other names and crossing fewer other leaders, then shorter in sum.
     """
     if len(anchors) > len(slots):
         raise PictureError(
@@ -218,10 +217,24 @@ def _assign(anchors: Sequence[Point], slots: Sequence[_Slot], widest: Words, nam
     lines = np.stack(np.broadcast_arrays(np.array(anchors)[:, None], ports[None]), axis=2)
     cost = np.linalg.norm(lines[:, :, 0] - lines[:, :, 1], axis=2)
     worst = cost.max() * len(anchors)
-    cost = cost + worst * sum((_cross(lines, box) for box in names), np.zeros(cost.shape))
+    cost = cost + worst * sum((_cross(lines, box.grown(_GAP * widest.height)) for box in names), np.zeros(cost.shape))
     over = worst * np.stack([_cross(lines, slot.box(widest)) for slot in slots], axis=2)
     over[:, range(len(slots)), range(len(slots))] = 0.0
-    return [slots[i] for i in _settled(cost, over)]
+    return [slots[i] for i in _settled(cost, over[:, :, None] + worst / 2 * _meet(lines))]
+
+
+def _meet(lines: Floats) -> Floats:
+    """Return 1.0 where one of (n, m, 2, 2) lines crosses another one, (n, m, n, m), else 0.0; what only touches does not."""
+    start, end = lines[..., 0, :], lines[..., 1, :]
+    parted = _side(start, end, start) * _side(start, end, end) < 0
+    return (parted & parted.transpose(2, 3, 0, 1)).astype(float)
+
+
+def _side(start: Floats, end: Floats, point: Floats) -> Floats:
+    """Return on which side of (n, m) lines each of (n, m) points lies, (n, m, n, m): the sign of twice a triangle's area."""
+    run, way = end - start, point - start[:, :, None, None]
+    side: Floats = run[:, :, None, None, 0] * way[..., 1] - run[:, :, None, None, 1] * way[..., 0]
+    return side
 
 
 def _cross(lines: Floats, box: Box) -> Floats:
@@ -236,13 +249,13 @@ def _cross(lines: Floats, box: Box) -> Floats:
 
 
 def _settled(cost: Floats, over: Floats) -> list[int]:
-    """Return a column of ``cost`` for each row, all different; ``over[a, s, t]`` is added where another row has t."""
+    """Return a column of ``cost`` for each row, all different; ``over[a, s, b, t]`` is added where another row b has t."""
     count, columns = cost.shape
     rows = np.arange(count)
 
     def total(choice: Sequence[int]) -> float:
         picked = np.array(choice)
-        return float(cost[rows, picked].sum() + over[rows[:, None], picked[:, None], picked[None]].sum())
+        return float(cost[rows, picked].sum() + over[rows[:, None], picked[:, None], rows, picked].sum())
 
     choice: list[int] = []
     for nearest_first in np.argsort(cost, axis=1).tolist():  # to begin with, each takes the nearest that is free
