@@ -203,7 +203,7 @@ def _ring(around: Box, widest: Words, sheet: Box) -> Iterator[_Slot]:
 
 
 def _assign(anchors: Sequence[Point], slots: Sequence[_Slot], widest: Words, names: Sequence[Box]) -> list[_Slot]:
-    """Return a slot for each anchor such that no exchange of two, and no move to a free one, betters the leaders.
+    """Return a slot for each anchor such that no other slots for any two of them better the leaders.
 
     Better is: running over fewer other names and crossing fewer other leaders, then shorter in sum.
     """
@@ -250,34 +250,27 @@ def _cross(lines: Floats, box: Box) -> Floats:
 
 def _settled(cost: Floats, over: Floats) -> list[int]:
     """Return a column of ``cost`` for each row, all different; ``over[a, s, b, t]`` is added where another row b has t."""
-    count, columns = cost.shape
-    rows = np.arange(count)
-
-    def total(choice: Sequence[int]) -> float:
-        picked = np.array(choice)
-        return float(cost[rows, picked].sum() + over[rows[:, None], picked[:, None], rows, picked].sum())
-
+    mutual = over + over.transpose(2, 3, 0, 1)
     choice: list[int] = []
     for nearest_first in np.argsort(cost, axis=1).tolist():  # to begin with, each takes the nearest that is free
         choice.append(next(column for column in nearest_first if column not in choice))
-    best, better = total(choice), True
+    better = True
     while better:
         better = False
-        for trial in _neighbors(choice, columns):
-            value = total(trial)
-            if value < best - _NOTHING:
-                choice, best, better = trial, value, True
-                break
+        for one, other in combinations(range(len(choice)), 2):
+            joint = _joint(cost, mutual, choice, one, other)
+            s, t = (int(i) for i in np.unravel_index(joint.argmin(), joint.shape))
+            if joint[s, t] < joint[choice[one], choice[other]] - _NOTHING:
+                choice[one], choice[other], better = s, t, True
     return choice
 
 
-def _neighbors(choice: list[int], columns: int) -> Iterator[list[int]]:
-    """Yield the choices that differ by one move to a free column or one exchange."""
-    free = sorted(set(range(columns)) - set(choice))
-    for row in range(len(choice)):
-        for column in free:
-            yield [*choice[:row], column, *choice[row + 1 :]]
-    for a, b in combinations(range(len(choice)), 2):
-        trial = list(choice)
-        trial[a], trial[b] = trial[b], trial[a]
-        yield trial
+def _joint(cost: Floats, mutual: Floats, choice: Sequence[int], one: int, other: int) -> Floats:
+    """Return what each two columns for two rows cost, the other rows' choice staying; infinite where they are not free."""
+    rest = [row for row in range(len(choice)) if row not in (one, other)]
+    taken = [choice[row] for row in rest]
+    alone = [cost[row] + mutual[row][:, rest, taken].sum(axis=1) for row in (one, other)]
+    joint: Floats = alone[0][:, None] + alone[1] + mutual[one, :, other]
+    joint[taken], joint[:, taken] = np.inf, np.inf
+    np.fill_diagonal(joint, np.inf)
+    return joint
