@@ -85,16 +85,29 @@ def _nearest(found: list[Finding]) -> Floats:
     return np.maximum(_touching(found), max(values, default=inf))
 
 
+def _ahead(found: list[Finding]) -> Floats:
+    """Return how far off what each zone opens towards is; what stands in one has a say in how far it opens."""
+    far: Floats = np.max([np.zeros(len(DIRECTIONS)), *map(_beyond, found)], axis=0)
+    return far
+
+
+def _beyond(zone: Finding) -> Floats:
+    """Return how far off others have a say in what is found of a zone: the way it opens, up to what is nearest there."""
+    if zone.value is None or (zone.verdict == "fouls" and zone.value > zone.limit):
+        return np.full(len(DIRECTIONS), inf)
+    return np.array([zone.value if word == zone.direction else 0.0 for word in DIRECTIONS])
+
+
 def _nearby(found: list[Finding]) -> Floats:
-    """Return how far off a better place may be: what stands in the way to it has a say."""
+    """Return how far off along the wall a better place may be: what stands in the way to it has a say."""
     del found
-    return np.full(len(DIRECTIONS), NEARBY)
+    return np.array([NEARBY if word in {"front", "rear"} else 0.0 for word in DIRECTIONS])
 
 
 _QUESTIONS: Final = (
     _Question(check_walls, _body, Sight.of_bodies, _touching),
     _Question(check_neighbors, _body, Sight.of_bodies, _nearest),
-    _Question(check_zones, _zones, Sight.of_zones, _nearest),
+    _Question(check_zones, _zones, Sight.of_zones, _ahead),
     _Question(check_place, _nothing, Sight.of_bodies, _nearby),
 )
 """What is asked of a module. An answer rests on nothing but the module, its shell, and whom it sees that far."""
