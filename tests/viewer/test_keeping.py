@@ -18,10 +18,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from desks import PLAN, desk
+from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError
 from tumblehome.viewer.desk import Desk
 from tumblehome.viewer.editing import Nudge
-from tumblehome.viewer.keeping import Conflict, DiskFile, Recovery, Work
+from tumblehome.viewer.keeping import Conflict, DiskFile, Recovery, Work, is_bundled
 from vans import BOX, module, plan, van
 from wedge import environment
 
@@ -157,6 +158,59 @@ def test_where_the_folder_cannot_be_written_it_lies_in_the_users_state_folder(tm
     assert again.text == bench.text
     again.save()
     assert unsaved(state) == []
+
+
+def test_unsaved_work_on_a_bundled_plan_lies_in_the_users_state_folder(state: Path) -> None:
+    (bundled, *_) = bundled_shells().values()
+    layout = bundled.with_name("layout.toml")
+    beside = sorted(layout.parent.iterdir())
+    Recovery(layout).keep(Work("mine", "began"))
+    assert sorted(layout.parent.iterdir()) == beside
+    (kept,) = state.rglob("*unsaved*")
+    assert re.fullmatch(r"layout\.toml-[0-9a-f]{16}\.unsaved", kept.name)
+    again = Recovery(layout)
+    assert again.take() == Work("mine", "began")
+    again.clear()
+    assert unsaved(state) == []
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="links need no permission there")
+def test_a_bundled_plan_is_known_by_any_name(tmp_path: Path, state: Path) -> None:
+    for name, file in bundled_shells().items():
+        link = tmp_path / name
+        link.symlink_to(file.parent, target_is_directory=True)
+        assert is_bundled(link / "layout.toml")
+        assert not is_bundled(tmp_path / "layout.toml")
+        assert not is_bundled(file.parent / "own" / "layout.toml")
+        Recovery(link / "layout.toml").keep(Work(name, ""))
+        assert Recovery(file.with_name("layout.toml")).offered == Work(name, "")
+    assert len(unsaved(state)) == len(bundled_shells()) > 1
+
+
+@pytest.mark.parametrize(
+    ("platform", "named", "below"),
+    [
+        ("linux", {}, ".local/state"),
+        ("linux", {"XDG_STATE_HOME": "relative"}, ".local/state"),
+        ("linux", {"XDG_STATE_HOME": "{home}/state"}, "state"),
+        ("darwin", {"XDG_STATE_HOME": "{home}/state"}, "Library/Application Support"),
+        ("win32", {"LOCALAPPDATA": "{home}/own"}, "own"),
+        ("win32", {}, "AppData/Local"),
+    ],
+)
+def test_the_users_state_folder_is_where_each_system_has_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, platform: str, named: dict[str, str], below: str
+) -> None:
+    """XDG Base Directory Specification 0.8, by which a relative path is ignored; elsewhere the systems' own conventions."""
+    for name in ("XDG_STATE_HOME", "LOCALAPPDATA"):
+        monkeypatch.delenv(name)
+    for name, value in {"HOME": "{home}", **named}.items():
+        monkeypatch.setenv(name, value.format(home=tmp_path))
+    (bundled, *_) = bundled_shells().values()
+    monkeypatch.setattr(sys, "platform", platform)
+    Recovery(bundled.with_name("layout.toml")).keep(Work("mine", "began"))
+    (kept,) = tmp_path.rglob("*unsaved*")
+    assert kept.parent == tmp_path / below / "tumblehome"
 
 
 def test_where_nothing_can_be_written_the_plan_can_still_be_changed(

@@ -531,6 +531,48 @@ def test_drawings_can_be_taken_away(served: Served) -> None:
     assert b"<title>One box</title>" in body
 
 
+def test_what_takes_long_keeps_nobody_waiting_and_shows_the_moment_it_was_asked_at(fresh: Served) -> None:
+    """While the client's page is made, cuts are answered and the box is moved on; the page says where it stood before."""
+    take = f"{fresh.address}take/client.html?units=mm"
+
+    async def use(page: Talking) -> None:
+        async with aiohttp.ClientSession() as session:
+
+            async def taken() -> list[str]:
+                async with session.get(take) as answer:
+                    assert answer.status == 200
+                    return re.findall(r"Stations (\d+) to", await answer.text())
+
+            taking = asyncio.create_task(taken())
+            await asyncio.sleep(0.1)  # it has asked by now, and is not answered by far
+            answered = moved = 0
+            while not taking.done():
+                moved += 1
+                await page.ask("edit", edit="nudge", module="box", axis="x", mm=1)
+                assert (await page.ask("section", **PANE))["svg"]
+                answered += not taking.done()
+            assert answered > 1
+            assert await taking == ["2000"]
+            assert await taken() == [str(2000 + moved)]
+
+    talk(fresh, use)
+
+
+def test_a_bundled_plan_is_worked_on_and_never_written_over() -> None:
+    shell = next(iter(th.bundled_shells().values()))
+    before = {path: path.read_bytes() for path in shell.parent.iterdir()}
+    module = th.load_layout(shell.with_name("layout.toml")).modules[0].name
+
+    async def use(page: Talking) -> None:
+        assert "fault" not in await page.ask("edit", edit="nudge", module=module, axis="x", mm=10)
+        assert "bundled van" in (await page.ask("save"))["fault"]
+        assert not (await page.ask("told"))["told"]["is_saved"]
+
+    with serving(shell.with_name("layout.toml")) as bundled:
+        talk(bundled, use)
+    assert {path: path.read_bytes() for path in shell.parent.iterdir()} == before
+
+
 @pytest.mark.parametrize("name", ["plan.svg?at=9000", "plan.svg", "plan.svg?at=nan", "plan.exe?at=1", "other.svg?at=1"])
 def test_what_cannot_be_taken_away_is_told_in_a_line(served: Served, name: str) -> None:
     status, body, _ = get(served, f"/{served.secret}/take/{name}")

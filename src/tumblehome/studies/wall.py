@@ -266,14 +266,16 @@ class Wall:
     def _strip(self, low: float, high: float, toward: float) -> tuple[Columns, Booleans]:
         """Return the edges in plan of what lies between two heights, and which are of flat faces; the last few are kept."""
         key = (low, high, toward)
-        if key not in self._strips:
-            if len(self._strips) >= _FEW:
-                self._strips.pop(next(iter(self._strips)))
+        found = self._strips.get(key)
+        if found is None:
             chosen = self._looking(toward)
             triangles, part = _cut_to(self.triangles[chosen], self.part[chosen], 1, low, high)
             flat = np.repeat(np.ptp(triangles[..., 1], axis=1) < LEDGE, 3)
-            self._strips[key] = _edges(triangles[..., 0], triangles[..., 2], part), flat
-        return self._strips[key]
+            found = _edges(triangles[..., 0], triangles[..., 2], part), flat
+            for oldest in list(self._strips)[: len(self._strips) + 1 - _FEW]:
+                self._strips.pop(oldest, None)  # another thread may have done so
+            self._strips[key] = found
+        return found
 
     def _looking(self, toward: float) -> Booleans:
         """Return which triangles matter: where things begin, those that are not their backs; where they end, their backs."""

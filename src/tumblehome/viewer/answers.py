@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import MISSING, dataclass, field, fields
+from itertools import takewhile
 from types import NoneType
 from typing import TYPE_CHECKING, Any, Final, Literal, get_args, get_origin, get_type_hints
 
-from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError, TumblehomeError, nearest
 from tumblehome.fitout import Layout
 from tumblehome.lengths import parse_length
 from tumblehome.viewer import editing
 from tumblehome.viewer.drawn import Cut, Pane, drawn_cut, measured, shown
-from tumblehome.viewer.keeping import Conflict
+from tumblehome.viewer.keeping import Conflict, is_bundled
 from tumblehome.viewer.rounded import RoundNews, RoundShell
 from tumblehome.viewer.told import Teller, findings_in, layout_in
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from tumblehome.viewer.desk import Desk
 
@@ -83,6 +83,9 @@ class Answers:
     def _ask_told(self, _asked: Message, _seen: Seen) -> Message:
         return {"told": self.told()}
 
+    def _ask_text(self, _asked: Message, _seen: Seen) -> Message:
+        return {"text": self.desk.text, "line": self.desk.fault_line}
+
     def _ask_plan(self, asked: Message, _seen: Seen) -> Message:
         return self._drawn(asked, 2)
 
@@ -133,7 +136,10 @@ class Answers:
 
     def _ask_edit(self, asked: Message, _seen: Seen) -> Message:
         self._dragged = None
-        self.desk.apply(_edit(asked))
+        edit = _edit(asked)
+        if isinstance(edit, editing.SetText):
+            edit = editing.SetText(_with_ends_of(edit.text, self.desk.text))
+        self.desk.apply(edit)
         return {"words": self.desk.undo_words}
 
     def _ask_drag(self, asked: Message, _seen: Seen) -> Message:
@@ -163,7 +169,7 @@ class Answers:
         return {}
 
     def _ask_save(self, _asked: Message, _seen: Seen) -> Message:
-        if self.desk.path.resolve().parent in {path.resolve().parent for path in bundled_shells().values()}:
+        if is_bundled(self.desk.path):
             words = "is a bundled van, which stays as it is; begin one of your own with: tumblehome new FOLDER"
             raise InputError(words, file=self.desk.path.name)
         self.desk.save()
@@ -224,6 +230,29 @@ def _given(key: str, hint: object, asked: Message) -> object:
     if get_origin(hint) is Literal and text not in allowed:
         raise InputError(f"{key} is not '{text}' but one of {', '.join(allowed)}{nearest(text, allowed)}")
     return text
+
+
+def _with_ends_of(typed: str, text: str) -> str:
+    """Return a text from the page, whose lines all end in a line feed alone, with the line ends of the one that it came from.
+
+    The lines that both begin and end with keep theirs; those between them end as most do.
+    """
+    if "\r" not in text:
+        return typed
+    old, new = text.split("\n"), typed.split("\n")
+    plain = [line.removesuffix("\r") for line in old]
+    first = _alike(plain[:-1], new[:-1])
+    last = _alike(plain[first:][::-1], new[first:][::-1])
+    end = "\r" if 2 * text.count("\r\n") > text.count("\n") else ""
+    between = [line + end for line in new[first : len(new) - last]]
+    if not last:
+        between[-1] = new[-1]
+    return "\n".join([*old[:first], *between, *old[len(old) - last :]])
+
+
+def _alike(one: Sequence[str], other: Sequence[str]) -> int:
+    """Return with how many equal lines two texts begin."""
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(one, other, strict=False)))
 
 
 def _number(asked: Mapping[str, Any], key: str) -> float:

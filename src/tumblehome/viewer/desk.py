@@ -21,6 +21,7 @@ from tumblehome.viewer.keeping import DiskFile, News, OnDisk, Recovery, Work
 from tumblehome.viewer.merging import merged
 from tumblehome.viewer.pen import Plan
 from tumblehome.viewer.snapping import Snap, snapped
+from tumblehome.viewer.watching import ShellWatch
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     from tumblehome.checks import Finding
     from tumblehome.fitout import Layout, Module
 
-__all__ = ["Desk"]
+__all__ = ["Desk", "Shown"]
 
 Kept = TypeVar("Kept")
 
@@ -79,6 +80,15 @@ class _Meaning:
     error: TumblehomeError | None = None
 
 
+@dataclass(frozen=True)
+class Shown:
+    """What a desk shows at one moment; whoever needs longer for it is not disturbed by the next change."""
+
+    shell: Shell
+    layouts: tuple[Layout, ...]
+    findings: tuple[Finding, ...]
+
+
 class Desk:
     """A layout (or a bare shell) on the workbench: its text, what it means, what was found, and every step back.
 
@@ -96,9 +106,8 @@ class Desk:
     Attributes
     ----------
     text : what the file would hold if it were saved now
-    fault : why the text is no layout, in one line, or None; layouts and findings are then the last good ones
     layouts : one a mode, in the order of the file; none for a bare shell
-    shell : Shell
+    shell : the last good one
     findings : of all modes
     revision : rises with every change
     changed : names of the modules whose place or shape the last change altered
@@ -110,13 +119,11 @@ class Desk:
         self._told: OnDisk = self._disk.known
         self.text = self._disk.known.text or ""
         self.is_layout = "shell" in parse_toml(self.text, self.path).data
-        self.fault: str | None = None
+        self._error: TumblehomeError | None = None
         self.layouts: tuple[Layout, ...] = ()
         self.findings: list[Finding] = []
         self.revision, self.changed = 0, frozenset[str]()
-        self._reader, self._checker = LayoutReader(), Checker()
-        self._plans: OrderedDict[str, Plan] = OrderedDict()
-        self._meanings: OrderedDict[str, _Meaning] = OrderedDict()
+        self._forget()
         self._steps: list[_Step] = []
         self._undone: list[_Step] = []
         self._begin()
@@ -126,15 +133,41 @@ class Desk:
         if recover and self.has_recovery:
             self.recover()
 
+    def _forget(self) -> None:
+        """Forget all that was read and worked out; what is shown stays as it is."""
+        self._shells, self._reader, self._checker = ShellWatch(), LayoutReader(), Checker()
+        self._plans: OrderedDict[str, Plan] = OrderedDict()
+        self._meanings: OrderedDict[str, _Meaning] = OrderedDict()
+
     def _begin(self) -> None:
         if not self.is_layout:
-            self.shell: Shell = load_shell(self.path)
+            self.shell = self._bare_shell()
             return
         meaning = self._meaning(self.text)
         if meaning.error:
             raise meaning.error
         self.layouts, self.findings = meaning.layouts, list(meaning.findings)
         self.shell = self.layouts[0].shell
+
+    def _bare_shell(self) -> Shell:
+        self._shells.add(self.path)
+        return load_shell(self.path)
+
+    @property
+    def fault(self) -> str | None:
+        """Why the text is no layout, or its shell none, in one line, or None; layouts and findings are then the last good ones."""
+        return str(self._error) if self._error else None
+
+    @property
+    def fault_line(self) -> int | None:
+        """The line of the text at which the fault lies, counted from 1; None where it lies elsewhere or there is none."""
+        error = self._error
+        return error.line if isinstance(error, InputError) and error.file == self.path else None
+
+    @property
+    def shown(self) -> Shown:
+        """What is shown now."""
+        return Shown(self.shell, self.layouts, tuple(self.findings))
 
     # ---- changing ----
 
@@ -173,7 +206,7 @@ class Desk:
         if isinstance(edit, SetText):
             return _sound(edit.text, self.path)
         if self.fault:
-            raise InputError(f"the text is at fault; undo, or mend it first: {self.fault}")
+            raise InputError(f"the plan cannot be read as it is now; undo, or mend it first: {self.fault}")
         text = edited(self._read(self.text), edit)
         error = self._meaning(text).error
         if error:
@@ -210,7 +243,7 @@ class Desk:
         self.text = text
         self.revision += 1
         meaning = self._meaning(text)
-        self.fault = str(meaning.error) if meaning.error else None
+        self._error = meaning.error
         self.changed = frozenset()
         if not meaning.error:
             self.changed = _changed(self.layouts, meaning.layouts)
@@ -243,6 +276,7 @@ class Desk:
     def _read(self, text: str) -> Plan:
         if text not in self._plans:
             file = parse_toml(_sound(text, self.path), self.path)
+            self._shells.add_named(file.data.get("shell"), self.path.parent)
             self._plans[text] = Plan(file, self._reader.read(file), self._read)
         return _recalled(self._plans, text)
 
@@ -270,13 +304,36 @@ class Desk:
         self._keep_unsaved()
 
     def look(self) -> News | None:
-        """Look whether the file has changed on the disk, and take in what touches nothing that was changed here.
+        """Look whether the file or its shell has changed on the disk, and take in what touches nothing that was changed here.
+
+        A shell that cannot be read any more is a fault of the plan until it is mended.
 
         Returns
         -------
         News or None
             None when there is nothing that was not told before. After a conflict `keep` has to say which text holds.
         """
+        shell = self._look_at_shell()
+        return self._look_at_file() or shell
+
+    def _look_at_shell(self) -> News | None:
+        if not self._shells.has_changed:
+            return None
+        self._forget()
+        if self.is_layout:
+            self._become(self.text)
+        else:
+            self._take_shell()
+        return News("the shell has changed on the disk", conflict=self._told != self._disk.known)
+
+    def _take_shell(self) -> None:
+        try:
+            self.shell, self._error = self._bare_shell(), None
+        except TumblehomeError as error:
+            self._error = error.with_traceback(None)
+        self.revision += 1
+
+    def _look_at_file(self) -> News | None:
         now = self._disk.now()
         if now == self._told:
             return None
@@ -288,9 +345,11 @@ class Desk:
             self.revision += 1
             self._keep_unsaved()
             return News("the file is gone from the disk; saving writes it anew", conflict=False)
-        if not self.is_layout:
-            return self._take_shell(now)
-        return self._take_in(now)
+        if self.is_layout:
+            return self._take_in(now)
+        self._disk.known, self.text = now, now.text or self.text
+        self.revision += 1
+        return News("taken from the disk", conflict=False)
 
     def _take_in(self, now: OnDisk) -> News:
         began, theirs = self._disk.known.text, now.text
@@ -319,16 +378,6 @@ class Desk:
         ):
             return None
         return together
-
-    def _take_shell(self, now: OnDisk) -> News:
-        try:
-            self.shell = load_shell(self.path)
-            self.fault = None
-        except TumblehomeError as error:
-            self.fault = str(error)
-        self._disk.known, self.text = now, now.text or self.text
-        self.revision += 1
-        return News("taken from the disk", conflict=False)
 
     def keep(self, whose: Literal["mine", "disk"]) -> None:
         """Say which text holds after a conflict: the one here, which the next save then writes, or the disk's.

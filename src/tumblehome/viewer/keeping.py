@@ -12,16 +12,23 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError
 from tumblehome.files import is_there, read_text, replace_file
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-__all__ = ["Conflict", "DiskFile", "News", "OnDisk", "Recovery", "Work"]
+__all__ = ["Conflict", "DiskFile", "News", "OnDisk", "Recovery", "Work", "is_bundled"]
 
 _MARK: Final = "\ufeff"
 """What some editors begin a file in UTF-8 with; it is kept, and is no part of the text."""
+
+
+def is_bundled(path: Path) -> bool:
+    """Return whether a file belongs to a van that comes with the package, which stays as it is."""
+    folder = Path(os.path.realpath(path)).parent
+    return folder in {Path(os.path.realpath(file)).parent for file in bundled_shells().values()}
 
 
 class Conflict(InputError):  # noqa: N818  (the page asks about it; it is no mistake)
@@ -98,7 +105,10 @@ class Work:
 
 
 class Recovery:
-    """Unsaved work on a file, kept beside it under a hidden name, or in the user's state folder where that cannot be written.
+    """Unsaved work on a file, kept beside it under a hidden name.
+
+    Where that cannot be written, or beside a bundled plan, it is kept in the user's state folder, under the file's name and
+    a hash of its whole path.
 
     Each program that works on the file keeps its own: it takes the first name that is free. ``offered`` is the work of an
     earlier one, or of one that still runs, until it is taken or discarded.
@@ -106,6 +116,7 @@ class Recovery:
 
     def __init__(self, path: Path) -> None:
         self._path = Path(os.path.realpath(path))
+        self._is_bundled = is_bundled(path)
         self._own: Path | None = None
         self.offered: Work | None = None
         self._offer: Path | None = None
@@ -161,7 +172,8 @@ class Recovery:
             yield next(path for path in _numbered(folder, name) if not path.exists())
 
     def _places(self) -> Iterator[tuple[Path, str]]:
-        yield self._path.parent, f".{self._path.name}"
+        if not self._is_bundled:
+            yield self._path.parent, f".{self._path.name}"
         yield _state_folder(), f"{self._path.name}-{sha256(os.fsencode(self._path)).hexdigest()[:16]}"
 
 
@@ -186,8 +198,9 @@ def _state_folder() -> Path:
         base = Path(os.environ.get("LOCALAPPDATA") or home / "AppData" / "Local")
     elif sys.platform == "darwin":
         base = home / "Library" / "Application Support"
-    else:  # XDG Base Directory Specification 0.8
-        base = Path(os.environ.get("XDG_STATE_HOME") or home / ".local" / "state")
+    else:  # XDG Base Directory Specification 0.8, by which a relative path is none
+        given = Path(os.environ.get("XDG_STATE_HOME", ""))
+        base = given if given.is_absolute() else home / ".local" / "state"
     return base / "tumblehome"
 
 

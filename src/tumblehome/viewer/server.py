@@ -51,7 +51,7 @@ _FIRST: Final = ("edit", "drag", "undo", "redo", "save", "keep", "recover", "dis
 """Questions that are answered before all others, in this order."""
 _SCRIPTS: Final = (
     ("page", "elements.js"), ("page", "space.js"), ("page", "round.js"), ("page", "orbit.js"),
-    ("viewer", "talk.js"), ("viewer", "pane.js"), ("viewer", "view.js"),
+    ("viewer", "talk.js"), ("viewer", "pane.js"), ("viewer", "textbox.js"), ("viewer", "view.js"),
 )  # fmt: skip
 
 
@@ -67,6 +67,7 @@ class Viewer:
         self._units = units
         self._secret = secrets.token_urlsafe(24)
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="desk")
+        self._aside = ThreadPoolExecutor(1, thread_name_prefix="aside")
         self._talks: set[_Talk] = set()
         self._runner: web.AppRunner | None = None
         self.port = 0
@@ -103,7 +104,8 @@ class Viewer:
         await asyncio.gather(*(talk.close() for talk in set(self._talks)), return_exceptions=True)
         if self._runner:
             await self._runner.cleanup()
-        self._worker.shutdown(wait=False, cancel_futures=True)
+        for worker in (self._worker, self._aside):
+            worker.shutdown(wait=False, cancel_futures=True)
 
     # ---- who gets an answer ----
 
@@ -166,8 +168,10 @@ class Viewer:
     async def _take(self, request: web.Request) -> web.StreamResponse:
         from tumblehome.viewer.taken import taken  # noqa: PLC0415  (loads what only this needs)
 
+        shown = await self.work(lambda: self._answers.desk.shown)
+        job = partial(taken, shown, request.match_info["name"], dict(request.query))
         try:
-            file = await self.work(partial(taken, self._answers.desk, request.match_info["name"], dict(request.query)))
+            file = await asyncio.get_running_loop().run_in_executor(self._aside, job)
         except TumblehomeError as fault:
             return web.Response(status=422, text=str(fault))
         attached = {"Content-Disposition": f'attachment; filename="{file.name}"'}
@@ -176,7 +180,7 @@ class Viewer:
     # ---- talking ----
 
     async def work(self, job: Callable[[], Result]) -> Result:
-        """Have the one worker do something, after all that it was given before."""
+        """Have the one worker at the desk do something, after all that it was given before."""
         return await asyncio.get_running_loop().run_in_executor(self._worker, job)
 
     async def _talk(self, request: web.Request) -> web.StreamResponse:

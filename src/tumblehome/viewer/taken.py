@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from tumblehome.drawing.model import Drawing
-    from tumblehome.viewer.desk import Desk
+    from tumblehome.viewer.desk import Shown
 
 __all__ = ["File", "taken"]
 
@@ -38,11 +38,12 @@ class File:
     data: bytes
 
 
-def taken(desk: Desk, name: str, asked: Mapping[str, str]) -> File:
+def taken(shown: Shown, name: str, asked: Mapping[str, str]) -> File:
     """Return what is called "plan.pdf", "section.dxf", "carry.gif", "client.html" and the like.
 
     Parameters
     ----------
+    shown : what it is taken from
     asked : "units", "mode", for a drawing "at", the height or station in mm, and for "carry.gif" the "module"
 
     Raises
@@ -54,36 +55,36 @@ def taken(desk: Desk, name: str, asked: Mapping[str, str]) -> File:
     units: Units = "in" if asked.get("units") == "in" else "mm"
     what, _, kind = name.rpartition(".")
     if name == "client.html":
-        return _page(desk, asked.get("mode"), units)
+        return _page(shown, asked.get("mode"), units)
     if name == "carry.gif":
-        return _on_its_way(desk, asked, units)
+        return _on_its_way(shown, asked, units)
     if what not in {"plan", "section"} or kind not in _WRITERS:
         raise InputError(f"there is no '{name}' to take away")
     media, write = _WRITERS[kind]
-    data = write(_drawing(desk, what, asked, units))
+    data = write(_drawing(shown, what, asked, units))
     return File(name, media, data.encode() if isinstance(data, str) else data)
 
 
-def _drawing(desk: Desk, what: str, asked: Mapping[str, str], units: Units) -> Drawing:
+def _drawing(shown: Shown, what: str, asked: Mapping[str, str], units: Units) -> Drawing:
     at = _number(asked.get("at", ""))
     height, station = (at, None) if what == "plan" else (None, at)
-    layout = layout_in(desk, asked.get("mode"))
-    found = findings_in(desk, layout.mode) if layout else ()
-    return draw_section(layout or desk.shell, height=height, station=station, findings=found, units=units)
+    layout = layout_in(shown, asked.get("mode"))
+    found = findings_in(shown, layout.mode) if layout else ()
+    return draw_section(layout or shown.shell, height=height, station=station, findings=found, units=units)
 
 
-def _page(desk: Desk, mode: str | None, units: Units) -> File:
-    layout = layout_in(desk, mode)
+def _page(shown: Shown, mode: str | None, units: Units) -> File:
+    layout = layout_in(shown, mode)
     if layout is None:
         raise InputError("a page for the client needs a layout; this is a bare shell")
-    return File("plan.html", "text/html", build_page(layout, findings_in(desk, layout.mode), units).encode())
+    return File("plan.html", "text/html", build_page(layout, findings_in(shown, layout.mode), units).encode())
 
 
-def _on_its_way(desk: Desk, asked: Mapping[str, str], units: Units) -> File:
+def _on_its_way(shown: Shown, asked: Mapping[str, str], units: Units) -> File:
     from tumblehome.carrying import carry, sentences  # noqa: PLC0415  (loads what only this needs)
     from tumblehome.drawing.carry_film import film_carry  # noqa: PLC0415  (as above)
 
-    layout = layout_in(desk, asked.get("mode"))
+    layout = layout_in(shown, asked.get("mode"))
     if layout is None:
         raise InputError("nothing is built into a bare shell that could be carried out")
     found = carry(layout, asked.get("module", ""))

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tumblehome.body import Shell
     from tumblehome.checks import Finding
     from tumblehome.fitout import Layout, Module
-    from tumblehome.viewer.desk import Desk
+    from tumblehome.viewer.desk import Desk, Shown
 
 __all__ = ["Teller", "findings_in", "layout_in"]
 
@@ -28,13 +28,13 @@ _BESIDE: Final = 50.0
 """How far beside a doorway a stop lies, mm."""
 
 
-def layout_in(desk: Desk, mode: str | None) -> Layout | None:
+def layout_in(desk: Desk | Shown, mode: str | None) -> Layout | None:
     """Return the layout in a mode, the first where there is none of that name; None for a bare shell."""
     named = (layout for layout in desk.layouts if layout.mode == mode)
     return next(named, desk.layouts[0] if desk.layouts else None)
 
 
-def findings_in(desk: Desk, mode: str | None) -> list[Finding]:
+def findings_in(desk: Desk | Shown, mode: str | None) -> list[Finding]:
     """Return the findings that hold in a mode."""
     return [finding for finding in desk.findings if not finding.modes or mode in finding.modes]
 

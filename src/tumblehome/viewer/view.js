@@ -46,7 +46,7 @@ function said(answer, done = "") {
 const looking = () => ({ units: state.units, mode: state.mode });
 const talk = new Talk(showPlan, () => {
   tell("lost", "");
-  talk.ask("told", {}, ({ told }) => { round.isFresh = false; showPlan(told, true); });
+  talk.ask("told", {}, ({ told }) => { textBox.revision = null; showPlan(told, true); });
 }, () => {
   Object.assign(changes, { waiting: [], isBusy: false });
   for (const pane of Object.values(panes)) pane.isWaiting = false;
@@ -115,11 +115,13 @@ function showPlan(plan, isFirst = false) {
   const before = state.plan;
   state.plan = plan;
   if (!before) begin(plan);
+  showSpans(plan);
   if (!layout() || layout().mode !== state.mode) state.mode = layout() ? layout().mode : null;
   if (!moduleNamed(state.chosen)) state.chosen = "";
   showHead();
   showThings();
   showChosen();
+  textBox.follow(plan);
   if (isFirst || !before || before.revision !== plan.revision) {
     askCuts();
     askRound();
@@ -128,16 +130,21 @@ function showPlan(plan, isFirst = false) {
 }
 
 function begin(plan) {
-  const middle = ([low, high]) => (low + high) / 2;
   [state.height, state.station] = plan.begin;
+  document.body.setAttribute("aria-busy", "false");
+}
+
+// Where it can be cut, which is another matter in another shell.
+function showSpans(plan) {
+  const told = JSON.stringify([plan.heights, plan.stations, plan.stops]);
+  if (told === showSpans.told) return;
+  showSpans.told = told;
   for (const [axis, { ends }] of Object.entries(AXES)) {
     const [low, high] = plan[ends];
-    Object.assign(sliders[axis].range, { min: low, max: high, value: clamp(state[axis], low, high) });
-    state[axis] = Number(sliders[axis].range.value) || middle(plan[ends]);
+    state[axis] = clamp(state[axis], low, high);
+    Object.assign(sliders[axis].range, { min: low, max: high, value: state[axis] });
   }
-  const places = plan.stops.map(([words, at]) => made("option", { value: at }, words));
-  byId("stops").append(...places);
-  document.body.setAttribute("aria-busy", "false");
+  byId("stops").replaceChildren(byId("stops").firstElementChild, ...plan.stops.map(([words, at]) => made("option", { value: at }, words)));
 }
 
 function showHead() {
@@ -252,7 +259,7 @@ function chosenParts() {
     ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, (text) => edit("move", { [key]: text }), (mm) => nudge(key, mm))),
     ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, (text) => edit("resize", { [key]: text }), (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
   ];
-  const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => edit("push", { side }), { ariaLabel: `push out to the ${side}` }));
+  const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => push(side), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
   const more = [button("duplicate", duplicate), button("remove", () => edit("remove", {})), button("does it come out?", carryOut, { ariaHasPopup: "dialog" })];
   return [
@@ -264,6 +271,11 @@ function chosenParts() {
       group("push out to", ...sides), group("turn", ...turns), made("div", { className: "actions" }, ...more)),
     made("h3", {}, "What is clear"), made("ul", { id: "chosen-found", className: "found" }),
   ];
+}
+
+// What it gains is told further up than it is pushed.
+function push(side) {
+  edit("push", { side }, (answer) => { said(answer); byId("gains").scrollIntoView({ block: "nearest" }); });
 }
 
 function duplicate() {
@@ -334,7 +346,7 @@ function showStudy() {
   }
   const module = moduleNamed(state.chosen);
   if (study && !study.curves && canChange() && !module.parent && !["left", "right"].includes(module.against)) {
-    const sides = ["left", "right"].map((side) => button(`push it out to the ${side}`, () => edit("push", { side })));
+    const sides = ["left", "right"].map((side) => button(`push it out to the ${side}`, () => push(side)));
     parts.push(made("p", { className: "quiet" }, "It stands free of the side walls. At one of them its place there gives and costs it something:"), made("div", { className: "actions" }, ...sides));
   }
   if (study && study.curves) parts.push(button("show the curves", showCurves, { ariaHasPopup: "dialog" }));
@@ -476,7 +488,7 @@ const panes = {
 // ---- the van in the round ----
 
 const round = {
-  view: null, orbit: null, numbers: [], isFresh: false,
+  view: null, orbit: null, numbers: [],
   take(told) {
     if (round.failed) return;
     if (told.fault) { said(told); return; }
@@ -541,6 +553,14 @@ for (const [key, name] of Object.entries(TOGGLES)) {
   byId("toggles").append(made("label", {}, tick, name));
 }
 byId("cut").addEventListener("change", (event) => { if (round.orbit) round.orbit.setCut(event.target.value); });
+
+// ---- the text of the file ----
+
+const textBox = new TextBox({
+  canChange,
+  ask: (use) => talk.ask("text", {}, use),
+  apply: (typed) => edit("text", { text: typed }),
+});
 
 // ---- boxes: what must be decided, and what is taken away ----
 
@@ -653,7 +673,9 @@ byId("undo").addEventListener("click", () => talk.ask("undo", {}, said));
 byId("redo").addEventListener("click", () => talk.ask("redo", {}, said));
 byId("save").addEventListener("click", save);
 byId("take").addEventListener("click", showTake);
-function save() { talk.ask("save", {}, (answer) => said(answer, answer.words)); }
+function save() {
+  talk.ask("save", {}, (answer) => said(answer, `${answer.words}${textBox.isTyped ? "; what is typed in the text is not applied yet, and not in it" : ""}`));
+}
 
 document.addEventListener("keydown", (event) => {
   const isText = event.target.matches && event.target.matches('input[type="text"], textarea');

@@ -1,0 +1,90 @@
+"""What is answered about the text of the file."""
+
+from __future__ import annotations
+
+import tempfile
+from functools import cache
+from pathlib import Path
+
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from desks import PLAN, VAN, desk
+from tumblehome.viewer.answers import Answers, Seen
+from tumblehome.viewer.desk import Desk
+from tumblehome.viewer.editing import SetText
+
+
+@cache
+def shared() -> Answers:
+    return Answers(desk(Path(tempfile.mkdtemp())))
+
+
+def typed(answers: Answers, text: str) -> str:
+    """Set a text as the page does and return what the desk holds then."""
+    answer = answers.answer({"ask": "edit", "edit": "text", "text": text, "module": "", "mode": None}, Seen())
+    assert "fault" not in answer
+    return answers.desk.text
+
+
+def test_the_text_is_told_with_the_line_of_its_fault(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    assert answers.answer({"ask": "text"}, Seen()) == {"text": PLAN, "line": None}
+    wrong = PLAN.replace("deep = 16\n", "deep = 16 mm\n")
+    typed(answers, wrong)
+    line = PLAN.splitlines().index("deep = 16") + 1
+    assert answers.answer({"ask": "text"}, Seen()) == {"text": wrong, "line": line}
+    answers.answer({"ask": "undo"}, Seen())
+    assert answers.answer({"ask": "text"}, Seen()) == {"text": PLAN, "line": None}
+
+
+def test_a_fault_in_the_shell_is_at_no_line_of_the_plan(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    (tmp_path / "shell.toml").write_text(VAN.replace("measured_to", "measured_two"), encoding="utf-8")
+    assert answers.look()
+    assert "shell.toml:" in (answers.desk.fault or "")
+    assert answers.answer({"ask": "text"}, Seen()) == {"text": PLAN, "line": None}
+
+
+def test_a_bare_shell_tells_its_text(tmp_path: Path) -> None:
+    file = desk(tmp_path).path.with_name("shell.toml")
+    assert Answers(Desk(file)).answer({"ask": "text"}, Seen()) == {"text": VAN, "line": None}
+
+
+lines = st.lists(st.tuples(st.sampled_from(["a = 1", "b = 2", "", "# c"]), st.sampled_from(["\n", "\r\n"])), max_size=8)
+texts = st.tuples(lines, st.sampled_from(["", "d = 3"])).map(lambda told: "".join(a + b for a, b in told[0]) + told[1])
+
+
+@given(texts, texts.map(lambda text: text.replace("\r\n", "\n")))
+@example("a = 1\r\nb = 2", "a = 1\nb = 2\nc = 3\n")
+@example("a = 1\r\n", "")
+@settings(max_examples=300)
+def test_a_text_area_changes_no_line_end_but_of_what_is_typed(text: str, area: str) -> None:
+    """A text area has line feeds alone (HTML Living Standard, API value of textarea)."""
+    answers = shared()
+    answers.desk.apply(SetText(text))
+    assert typed(answers, text.replace("\r\n", "\n")) == text
+    found = typed(answers, area)
+    assert found.replace("\r\n", "\n") == area
+    plain = text.replace("\r\n", "\n")
+    first = next((i for i, (a, b) in enumerate(zip(plain, area, strict=False)) if a != b), min(len(plain), len(area)))
+    begins = plain[:first].count("\n")
+    assert found.split("\n")[:begins] == text.split("\n")[:begins]
+    if "\r" not in text:
+        assert "\r" not in found
+    elif text.count("\r\n") == text.count("\n"):
+        assert found.count("\r\n") == found.count("\n")
+
+
+def test_a_conflict_stays_one_when_the_shell_changes(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    answers.answer({"ask": "edit", "edit": "nudge", "module": "galley", "axis": "x", "mm": 25.4}, Seen())
+    answers.desk.path.write_text(PLAN.replace("station = 30", "station = 29"), encoding="utf-8")
+    assert answers.look()
+    (tmp_path / "shell.toml").write_text(VAN + "\n", encoding="utf-8")
+    assert answers.look()
+    assert answers.conflict
+    answers.answer({"ask": "keep", "whose": "mine"}, Seen())
+    (tmp_path / "shell.toml").write_text(VAN, encoding="utf-8")
+    assert answers.look()
+    assert not answers.conflict
