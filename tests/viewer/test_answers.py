@@ -51,6 +51,26 @@ def test_a_bare_shell_tells_its_text(tmp_path: Path) -> None:
     assert Answers(Desk(file)).answer({"ask": "text"}, Seen()) == {"text": VAN, "line": None}
 
 
+def test_a_drag_that_is_refused_leaves_the_module_where_it_was_dragged_before(tmp_path: Path) -> None:
+    """A scribed module's face cannot be beyond the centerline; the drag goes on from there, and is one step all the same."""
+    answers = Answers(desk(tmp_path))
+    low = answers.desk.layouts[0].module("galley").bounds[0]
+
+    def dragged(along: float, across: float) -> dict[str, object]:
+        at = dict(zip("xyz", (low + (along, across, 0.0)).tolist(), strict=True))
+        return answers.answer({"ask": "drag", "module": "galley", "drag": "a", "within": 0.01, "level": "z", **at}, Seen())
+
+    assert "fault" not in dragged(40.0, 0.0)
+    kept = answers.desk.text
+    assert kept != PLAN
+    assert "centerline" in str(dragged(40.0, -2000.0)["fault"])
+    assert answers.desk.text == kept
+    assert "fault" not in dragged(80.0, 0.0)
+    assert answers.desk.text not in (PLAN, kept)
+    answers.answer({"ask": "undo"}, Seen())
+    assert (answers.desk.text, answers.desk.can_undo) == (PLAN, False)
+
+
 lines = st.lists(st.tuples(st.sampled_from(["a = 1", "b = 2", "", "# c"]), st.sampled_from(["\n", "\r\n"])), max_size=8)
 texts = st.tuples(lines, st.sampled_from(["", "d = 3"])).map(lambda told: "".join(a + b for a, b in told[0]) + told[1])
 

@@ -150,11 +150,17 @@ class Answers:
         held: dict[str, float | None] = dict(zip("xyz", snap.at, strict=True))
         held[str(asked.get("level"))] = None  # across the drawing's own plane nothing moves
         move = editing.Move(name, held["x"], held["y"], held["z"], mode=mode)
-        if self._dragged == (name, drag):
+        goes_on, self._dragged = self._dragged == (name, drag), None
+        if goes_on:
             self.desk.undo()
-            self._dragged = None
         before = self.desk.revision
-        self.desk.apply(move)
+        try:
+            self.desk.apply(move)
+        except TumblehomeError:  # it stays at the last place where it can be
+            if goes_on:
+                self.desk.redo()
+                self._dragged = (name, drag)
+            raise
         self._dragged = (name, drag) if self.desk.revision != before else None
         return {"words": snap.words}
 
