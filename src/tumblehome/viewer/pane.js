@@ -96,8 +96,10 @@ class Pane {
   value(words, [a, b]) {
     const size = 3.2;
     const [wide, tall] = [0.66 * size * words.length + 1.2, 1.3 * size];
+    const [left, , right] = this.drawing.frame;
     const boxes = [0.5, 0.35, 0.65, 0.2, 0.8, 0.12, 0.88].map((share) => {
-      const [x, y] = [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
+      const [on, y] = [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
+      const x = Math.min(Math.max(on, left + wide / 2), right - wide / 2);
       return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
     });
     const free = boxes.find((box) => !this.drawing.taken.some((other) => overlap(box, other)));
