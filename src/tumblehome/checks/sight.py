@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]
+    Integers = NDArray[np.intp]
 
 __all__ = ["Sight"]
 
@@ -42,20 +43,26 @@ class Sight:
 
     def __init__(self, layout: Layout, bodies: Sequence[Sequence[tuple[Floats, Floats]]]) -> None:
         self._number = {module: i for i, module in enumerate(layout.modules)}
+        self._kin = list(_kin(layout))
+        seeable = np.array([module.parent is None for module in layout.modules])
         boxes = np.array([box for body in bodies for box in body], dtype=float).reshape(-1, 2, 3)
         owner = np.repeat(np.arange(len(bodies)), [len(body) for body in bodies])
-        self._off = np.full((len(bodies), len(DIRECTIONS), len(bodies)), np.inf)
-        np.minimum.at(self._off, owner, _apart(boxes, np.array([m.bounds for m in layout.modules]).reshape(-1, 2, 3)))
-        self._off[..., [module.parent is not None for module in layout.modules]] = np.inf
-        for one, others in enumerate(_kin(layout)):
-            self._off[one, :, others] = -np.inf
+        box, direction, other, off = _ahead(boxes, np.array([m.bounds for m in layout.modules]).reshape(-1, 2, 3))
+        kept = np.flatnonzero(seeable[other])
+        kept = kept[np.argsort(owner[box[kept]], kind="stable")]
+        self._direction, self._other, self._off = direction[kept], other[kept], off[kept]
+        self._start = np.searchsorted(owner[box[kept]], np.arange(len(bodies) + 1)).tolist()
 
     def within(self, module: Module, far: Floats) -> NDArray[np.bool_]:
         """Return which of the layout's modules (n,) a module sees within distances (6,), in mm, one a direction; itself too.
 
         Always what it stands on or in, and what is inside the same one; never what is inside another one.
         """
-        seen: NDArray[np.bool_] = (self._off[self._number[module]] < far[:, None] + _MARGIN).any(axis=0)
+        number = self._number[module]
+        own = slice(self._start[number], self._start[number + 1])
+        seen = np.zeros(len(self._number), dtype=bool)
+        seen[self._other[own][self._off[own] < far[self._direction[own]] + _MARGIN]] = True
+        seen[self._kin[number]] = True
         return seen
 
     @staticmethod
@@ -96,13 +103,14 @@ def _open_to(side: str | None, boxes: list[tuple[Floats, Floats]]) -> list[tuple
     return boxes
 
 
-def _apart(boxes: Floats, others: Floats) -> Floats:
-    """Return how far ahead of (n, 2, 3) boxes each of (p, 2, 3) is, (n, 6, p), a row a direction; infinite where it is not."""
-    ahead = np.stack([boxes[:, None, 0] - others[:, 1], others[:, 0] - boxes[:, None, 1]])
-    level = ahead.max(axis=0) <= _MARGIN
-    off = np.full((len(boxes), len(DIRECTIONS), len(others)), np.inf)
-    for row, (axis, sense) in enumerate(DIRECTIONS.values()):
-        toward, back = ahead[::-1, ..., axis] if sense > 0 else ahead[..., axis]
-        joined = level[..., (axis + 1) % 3] & level[..., (axis + 2) % 3] & (back <= _MARGIN)
-        off[:, row][joined] = np.maximum(toward[joined], 0.0)
-    return off
+def _ahead(boxes: Floats, others: Floats) -> tuple[Integers, Integers, Integers, Floats]:
+    """Return which of (n, 2, 3) boxes has ahead of it, in which of the six directions, which of (p, 2, 3), and how far off."""
+    gaps = np.stack([boxes[:, None, 0] - others[:, 1], others[:, 0] - boxes[:, None, 1]])
+    level = gaps.max(axis=0) <= _MARGIN
+    found = []
+    for direction, (axis, sense) in enumerate(DIRECTIONS.values()):
+        toward, back = gaps[::-1, ..., axis] if sense > 0 else gaps[..., axis]
+        box, other = np.nonzero(level[..., (axis + 1) % 3] & level[..., (axis + 2) % 3] & (back <= _MARGIN))
+        found.append((box, np.full(len(box), direction), other, np.maximum(toward[box, other], 0.0)))
+    box, way, other, off = (np.concatenate(each) for each in zip(*found, strict=True))
+    return box, way, other, off
