@@ -74,6 +74,13 @@ def test_one_stoops_in_one_place_and_stands_in_another() -> None:
     assert "stooped in places" in out(*narrows(450, 900, 1500), beam, COUNTER).words()
 
 
+def test_where_one_stoops_is_told() -> None:
+    """The beam leaves 1600 - 1300 beside it."""
+    beam = module("beam", 1300, 100, 500, faces="front", station=2800, breadth=-800, hung=1300)
+    words = out(*narrows(450, 900, 1500), beam, COUNTER).words()
+    assert words == "out by side door, stooped in places, as between beam and right wall, 300 mm"
+
+
 @pytest.mark.parametrize(("wide", "bends"), [(340, True), (405, True), (430, False), (500, False)])
 def test_round_a_corner_the_shoulders_may_have_to_give(wide: float, bends: bool) -> None:
     """A corridor along the right wall, one across the van, one along the left wall, all as wide.

@@ -41,12 +41,13 @@ _CAUTION: Final = "guidance: local codes and licensed practice decide"
 class _Route:
     """The best way by one doorway: how one goes there, and the narrowest gate; of no way, the least narrow.
 
-    Where the posture changes on the way no gate is told.
+    Where the posture changes on the way no such gate is told, but ``bars``: where one who keeps it does not pass.
     """
 
     doorway: Doorway
     how: str
     found: Gate | float | None
+    bars: Gate | None = None
 
     @property
     def is_open(self) -> bool:
@@ -63,6 +64,8 @@ _HOW: Final = (
     "", "stooped", "stooped in places", "only sideways", "only sideways and stooped", "only sideways and stooped in places",
 )  # fmt: skip
 """How one gets out, the easiest first."""
+_KEPT: Final = {_HOW[2]: _HOW[0], _HOW[5]: _HOW[3]}
+"""How one would go who does not change posture on the way."""
 
 
 _BENDS: Final = "where the shoulders must give round a corner"
@@ -106,12 +109,14 @@ class _Walk:
 
     def _route(self, start: shapely.Geometry, door: Doorway) -> _Route:
         """Return the easiest way by a doorway from where there is room for the body."""
-        tries = []
+        tries: dict[str, _Route] = {}
         for how in _HOW:
-            tries.append(_Route(door, how, self._way(how, start, self.floor.outside(door))))
-            if tries[-1].is_open:
-                return tries[-1]
-        return max(tries, key=lambda route: _margin(route.found))
+            before = tries[_KEPT[how]].found if how in _KEPT else None
+            bars = before if isinstance(before, Gate) else None
+            tries[how] = _Route(door, how, self._way(how, start, self.floor.outside(door)), bars)
+            if tries[how].is_open:
+                return tries[how]
+        return max(tries.values(), key=lambda route: _margin(route.found))
 
     def _way(self, how: str, start: shapely.Geometry, outside: shapely.Geometry) -> Gate | float | None:
         if how in self._grounds:
@@ -185,6 +190,8 @@ def _told(place: Place, routes: list[_Route], walk: _Walk, *, shared: bool) -> F
 
     def words(units: str) -> str:
         parts = [f"{first}out by {by}", *filter(None, [best.how]), *bends]
+        if best.bars:
+            parts.append(f"as {between(best.bars.parts)}, {shown(best.bars.width, units)}")
         if narrow:
             parts.append(f"narrowest {shown(narrow.width, units)} {between(narrow.parts)}")
             parts.append(f"{shown(narrow.margin, units)} to spare")
