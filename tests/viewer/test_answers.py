@@ -6,6 +6,7 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
@@ -57,8 +58,10 @@ def test_a_drag_that_is_refused_leaves_the_module_where_it_was_dragged_before(tm
     low = answers.desk.layouts[0].module("galley").bounds[0]
 
     def dragged(along: float, across: float) -> dict[str, object]:
-        at = dict(zip("xyz", (low + (along, across, 0.0)).tolist(), strict=True))
-        return answers.answer({"ask": "drag", "module": "galley", "drag": "a", "within": 0.01, "level": "z", **at}, Seen())
+        at = dict(zip("xyz", (low + np.array([along, across, 0.0])).tolist(), strict=True))
+        return answers.answer(
+            {"ask": "drag", "module": "galley", "drag": "a", "within": 0.01, "level": "z", **at}, Seen()
+        )
 
     assert "fault" not in dragged(40.0, 0.0)
     kept = answers.desk.text

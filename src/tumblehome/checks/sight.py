@@ -71,7 +71,10 @@ class Sight:
 
         What is inside a module sees nothing beside what is inside it, too.
         """
-        return Sight(layout, [_open_to(m.against, _boxes((*m.body, *m.hull))) if m.parent is None else [] for m in layout.modules])
+        return Sight(
+            layout,
+            [_open_to(m.against, _boxes((*m.body, *m.hull))) if m.parent is None else [] for m in layout.modules],
+        )
 
     @staticmethod
     def of_zones(layout: Layout) -> Sight:
