@@ -97,22 +97,13 @@ class Room:
         return (0, self.around), (len(self.around.surface), self.inmates.obstacles)
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
-        kept: NDArray[np.bool_] = self._kept(ignoring)[self.surface.part[met.triangle]]
+        kept: NDArray[np.bool_] = _kept(self.surface, ignoring)[self.surface.part[met.triangle]]
         return kept
-
-    def _kept(self, ignoring: Collection[str]) -> NDArray[np.bool_]:
-        """Return for each name of the surface whether it counts."""
-        kept = np.ones(len(self.surface.names), dtype=bool)
-        kept[[self._numbers[name] for name in ignoring if name in self._numbers]] = False
-        return kept
-
-    @cached_property
-    def _numbers(self) -> dict[str, int]:
-        return {name: i for i, name in enumerate(self.surface.names)}
 
     def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
         """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""
-        return self.obstacles.winding(np.asarray(point, dtype=float), self._kept(ignoring)) == 1
+        at = np.asarray(point, dtype=float)
+        return sum(layer.winding(at, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
 
     def name(self, triangle: int, at: Floats) -> str:
         """Return the name of what a triangle belongs to, at a point of it."""
@@ -123,10 +114,12 @@ class Room:
 
         The least over its prisms, each grown upward from its own bottom; reported above the body's lowest foot.
         """
-        foot = min(prism.bottom for prism in body)
+        lowest = min(prism.bottom for prism in body)
         found: list[Reach] = []
         for prism in body:
-            met = plate_stops(prism.facets(2)[1][0].corners, prism.bottom, self.obstacles, 2)
+            foot = prism.facets(2)[1][0].corners
+            each = (plate_stops(foot, prism.bottom, layer, 2).counted_from(start) for start, layer in self._layers)
+            met = Stops.joined(list(each))
             met = met.where(self._counted(met, ignoring))
             if ((met.low <= CONTACT) & (met.high > CONTACT)).any():
                 return None
@@ -136,9 +129,14 @@ class Room:
             first = int(above[met.low[above].argmin()])
             if not self.holds(np.append(prism.center[:2], prism.bottom + met.low[first] / 2), ignoring=ignoring):
                 return None
-            height = float(met.low[first]) + prism.bottom - foot
+            height = float(met.low[first]) + prism.bottom - lowest
             found.append(Reach(height, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
         return min(found, key=lambda reached: reached.distance)
+
+
+def _kept(surface: Surface, ignoring: Collection[str]) -> NDArray[np.bool_]:
+    """Return for each name of a surface whether it counts."""
+    return np.array([name not in ignoring for name in surface.names], dtype=bool)
 
 
 @dataclass(frozen=True, eq=False)
