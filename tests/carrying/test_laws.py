@@ -8,7 +8,8 @@ from itertools import pairwise, product
 import numpy as np
 import shapely
 
-from corridors import asked, box, path
+from corridors import asked, box, layers, path
+from tumblehome.carrying.search import may_pass, search
 
 WIDE, DEEP = 260.0, 150.0
 ROOM = (1500.0, 1000.0)
@@ -84,6 +85,17 @@ def test_a_larger_thing_never_gets_further_and_with_less_about_a_thing_never_les
         assert all(verdict >= verdicts[1] for verdict in emptier)
         changed += len(set(verdicts)) > 1 or max(emptier) > verdicts[1]
     assert changed >= 4
+
+
+def test_what_the_disc_in_a_thing_rules_out_has_no_way() -> None:
+    """A thing holds the disc whose diameter is its lesser side, so it gets nowhere that a disc does not."""
+    met = Counter[tuple[str, bool]]()
+    for seed, (wide, deep) in product(range(30), ((WIDE, DEEP), (220.0, 210.0))):
+        plan, thing = layers(random_plan(seed)), box(wide, deep)
+        answer = search(plan, thing, shapely.Point(START), np.array(GOAL))
+        met[answer.verdict, may_pass(plan, thing, shapely.Point(START), np.array(GOAL))] += 1
+    assert met["passes", False] == 0
+    assert min(met["passes", True], met["blocked", False]) >= 5
 
 
 def test_a_mirrored_plan_has_the_same_answer() -> None:

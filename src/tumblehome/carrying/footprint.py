@@ -27,6 +27,9 @@ __all__ = ["Body", "Footprint"]
 _SAME: Final = 1e-6
 """Corners nearer than this, mm, are one and the same: a thing that turns onto itself up to this turns onto itself."""
 
+_SIDES: Final = 16
+"""So many sides has the outline that stands for a disc within it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Footprint:
@@ -78,6 +81,13 @@ class Footprint:
     def narrowest(self) -> float:
         """Half of its least breadth across a side, mm."""
         return float((self.depths - (self.outline @ self.normals.T).min(axis=0)).min()) / 2
+
+    @property
+    def disc(self) -> Floats | None:
+        """A regular outline (16, 2) about the origin that it holds at every angle; None where the origin is not in it."""
+        least = float(self.depths.min())
+        angles = np.arange(_SIDES) * 2 * pi / _SIDES
+        return least * np.column_stack([np.cos(angles), np.sin(angles)]) if least > _SAME else None
 
     def grown(self, by: float) -> Footprint:
         """Return it with every side moved outward by so many mm, or inward when negative, as long as all of them are left.

@@ -16,7 +16,7 @@ from tumblehome.carrying.freeplan import Grounds
 from tumblehome.carrying.laying import Laying
 from tumblehome.carrying.path import Mover, Path, Pose, route_of, way_within
 from tumblehome.carrying.pinch import Pinch, pinch_of
-from tumblehome.carrying.search import TOUCH, Answer, search
+from tumblehome.carrying.search import TOUCH, Answer, may_pass, search
 from tumblehome.carrying.stances import Stances
 
 if TYPE_CHECKING:
@@ -275,10 +275,14 @@ class Question:
             return
         pairs = {frozenset((a, b)) for a in near for b in self._near(tried[a], self._with_stack(a))}
         for pair in sorted(pairs, key=lambda names: (self._mass(names), sorted(names))):
-            gone = frozenset(n for name in pair for n in self._with_stack(name))
-            if self.decide(self.hand, self.layers(gone)).verdict == "passes":
+            layers = self.layers(frozenset(n for name in pair for n in self._with_stack(name)))
+            if self._may_pass(layers) and self.decide(self.hand, layers).verdict == "passes":
                 yield tuple(sorted(pair))
                 return
+
+    def _may_pass(self, layers: Layers) -> bool:
+        """Whether a search is worth its while: False proves that it does not pass."""
+        return may_pass(layers, self.stances.carried.grown(self.hand), self.start(layers, self.hand), self.goal)
 
     def _with_stack(self, name: str) -> frozenset[str]:
         return frozenset(self.layout.with_stack([name]))
