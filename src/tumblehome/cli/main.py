@@ -61,6 +61,7 @@ def run() -> None:
     A run is short and everybody waits for its end: nothing is gained by collecting garbage often or by taking solids
     apart last.
     """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth the threads that are started for it
     gc.set_threshold(_SELDOM)
     _read_quickly()
     status = main()
