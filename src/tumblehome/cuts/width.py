@@ -260,18 +260,18 @@ def _rising(name: str, values: ArrayLike) -> Floats:
 
 def _side(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Floats, Integers]:
     """Return the distance from a free centerline to the first surface on one side, and its part, (h, s); NaN for none."""
-    pixel, distance, triangle = _covered(surface, z, x, sign)
+    pixel, distance, name = _covered(surface, z, x, sign)
     half = np.full(len(z) * len(x), np.inf)
     np.minimum.at(half, pixel, distance)
     part = np.full(len(half), -1, dtype=np.intp)
-    first = distance <= half[pixel] + CONTACT
-    part[pixel[first]] = surface.part[triangle[first]]
+    first = distance <= half.take(pixel) + CONTACT
+    part[pixel[first]] = name[first]
     half[np.isinf(half)] = np.nan
     return half.reshape(len(z), len(x)), part.reshape(len(z), len(x))
 
 
 def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Floats, Integers]:
-    """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle."""
+    """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle's part."""
     candidate, lowest, rows = _facing(surface, z, x, sign)
     corners = surface.triangles[candidate]
     corners = np.take_along_axis(corners, corners[:, :, 2].argsort(axis=1)[..., None], axis=1)
@@ -281,12 +281,12 @@ def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integ
     slope = np.where(run > 0, (end[:, 1] - start[:, 1]) / np.where(run > 0, run, 1.0), 0.0)
     first = np.searchsorted(x, start[:, 0] - EDGE)
     count = np.maximum(np.searchsorted(x, end[:, 0] + EDGE, side="right") - first, 0)
-    _, column = _expanded(number, first, count)
-    along = np.clip(x[column] - np.repeat(start[:, 0], count), 0.0, np.repeat(run, count))
-    distance = sign * (np.repeat(start[:, 1], count) + np.repeat(slope, count) * along)
+    span, column = _expanded(np.arange(len(count)), first, count)
+    along = np.clip(x.take(column) - start[:, 0].take(span), 0.0, run.take(span))
+    distance = sign * (start[:, 1].take(span) + slope.take(span) * along)
+    pixel, name = (row * len(x)).take(span) + column, surface.part[candidate[number]].take(span)
     kept = distance > 0
-    pixel, triangle = np.repeat(row * len(x), count) + column, np.repeat(candidate[number], count)
-    return pixel[kept], distance[kept], triangle[kept]
+    return (pixel, distance, name) if kept.all() else (pixel[kept], distance[kept], name[kept])
 
 
 def _facing(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Integers, Integers]:
