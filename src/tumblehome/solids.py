@@ -108,11 +108,12 @@ class Surface:
 class Solid:
     """A closed solid with named faces; every operation returns a new one.
 
-    ``kernel`` is the kernel's own solid; ``sources`` maps its source identities to the part names of their triangles.
+    ``kernel`` is the kernel's own solid; ``sources`` maps its source identities to the part names of their triangles: to
+    one, or to several and which of them each triangle bears.
     """
 
     kernel: Manifold
-    sources: Mapping[int, str | Sequence[str]]
+    sources: Mapping[int, str | tuple[tuple[str, ...], Integers]]
 
     @classmethod
     def from_mesh(cls, vertices: ArrayLike, triangles: ArrayLike, names: str | Sequence[str]) -> Solid:
@@ -143,7 +144,7 @@ class Solid:
         kernel = _sound(Manifold(mesh), "mesh")
         if not kernel.volume() > 0:
             raise KernelError("mesh: the faces enclose no positive volume (empty, or turned inside out)")
-        return cls(kernel, {identity: names if isinstance(names, str) else tuple(names)})
+        return cls(kernel, {identity: names if isinstance(names, str) else _numbered(names)})
 
     @classmethod
     def prism(cls, outline: ArrayLike, low: float, high: float, name: str, *, axis: int = 2) -> Solid:
@@ -275,8 +276,9 @@ class Solid:
             if isinstance(labels, str):
                 part[span] = names.setdefault(labels, len(names))
                 continue
-            codes = np.array([names.setdefault(n, len(names)) for n in labels], dtype=np.intp)
-            part[span] = codes[face[span]]
+            known, numbers = labels
+            codes = np.array([names.setdefault(n, len(names)) for n in known], dtype=np.intp)
+            part[span] = codes[numbers[face[span]]]
         vertices = np.array(mesh.vert_properties)[:, :3]
         return Surface(vertices[corners], part, tuple(names))
 
@@ -325,9 +327,10 @@ class Solid:
 
 
 def unite(solids: Iterable[Solid]) -> Solid:
-    """Return the union of any number of solids, none included."""
-    total = Solid.empty()
-    for solid in solids:
+    """Return the union of any number of solids, none included; of a single one itself."""
+    rest = iter(solids)
+    total = next(rest, Solid.empty())
+    for solid in rest:
         total = total | solid
     return total
 
@@ -346,6 +349,12 @@ def following(ring: Floats) -> Floats:
 def outline_of(rings: Sequence[Floats]) -> CrossSection:
     """Return the union of counterclockwise rings (k, 2) as the kernel's cross-section."""
     return CrossSection(list(rings), FillRule.NonZero)
+
+
+def _numbered(names: Sequence[str]) -> tuple[tuple[str, ...], Integers]:
+    """Return the distinct of some names, in the order in which they are first met, and the number of each among them."""
+    numbers = {name: i for i, name in enumerate(dict.fromkeys(names))}
+    return tuple(numbers), np.fromiter(map(numbers.__getitem__, names), dtype=np.intp, count=len(names))
 
 
 def _sound(kernel: Manifold, what: str) -> Manifold:

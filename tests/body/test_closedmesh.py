@@ -120,6 +120,34 @@ def test_minus_zero_is_zero(tmp_path: Path) -> None:
     assert _read(file).volume == pytest.approx(VAN.volume)
 
 
+@pytest.mark.parametrize("header", [b"solid van", b"made by hand"])
+def test_a_binary_stl_is_known_by_its_length(tmp_path: Path, header: bytes) -> None:
+    """80 bytes of any header, a count, 50 bytes a facet, its attribute of any value; many begin as if they were text."""
+    file = tmp_path / "van.STL"
+    trimesh.Trimesh(*_mesh(), process=False).export(file, file_type="stl")
+    content = bytearray(file.read_bytes())
+    content[:80] = header.ljust(80)
+    content[84 + 48 : 84 + 50] = b"\xff\xff"
+    file.write_bytes(content)
+    assert len(content) == 84 + 50 * int.from_bytes(content[80:84], "little")
+    assert _read(file).volume == pytest.approx(trimesh.load_mesh(file).volume)
+    file.write_bytes(content[:-1])
+    with pytest.raises(MeshError, match=r"no triangles|not readable as STL"):
+        _read(file)
+
+
+def test_a_large_mesh_holds_what_was_written(tmp_path: Path) -> None:
+    """Twenty thousand facets without shared corners; volume and area by trimesh, which merges them its own way."""
+    solid, _ = torus(3000.0, 1000.0, 125, 80)
+    file = tmp_path / "torus.stl"
+    as_trimesh(solid).export(file)
+    found, other = _read(file), trimesh.load_mesh(file)
+    vertices, triangles = found.mesh()
+    assert (len(vertices), len(triangles)) == (len(other.vertices), len(other.faces)) == (10_000, 20_000)
+    assert found.volume == pytest.approx(other.volume, rel=1e-9)
+    assert np.linalg.norm(found.surface.normals, axis=1).sum() / 2 == pytest.approx(other.area, rel=1e-9)
+
+
 def test_faces_of_four_corners_and_one_name(tmp_path: Path) -> None:
     file = tmp_path / "cube.obj"
     corners = "\n".join(f"v {x} {y} {z}" for z in (0, 1) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1)))

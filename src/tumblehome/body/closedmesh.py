@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
-import shapely
 
+from tumblehome.body.crossing import crossings
 from tumblehome.errors import KernelError, MeshError
 from tumblehome.solids import Solid, unite
 
@@ -21,10 +22,11 @@ if TYPE_CHECKING:
 
 __all__ = ["MeshBody", "prove_sound", "read_mesh"]
 
-_SUFFIXES = (".stl", ".obj", ".ply", ".glb")
-_DIAGONAL = 0.5 * 2**0.5
-_ROUNDING = 1e-9
-"""Share of a triangle's height by which rounding may put a point on its edge outside it."""
+_SUFFIXES: Final = (".stl", ".obj", ".ply", ".glb")
+_DIAGONAL: Final = 0.5 * 2**0.5
+_FACET: Final = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
+"""A facet of a binary STL file, after 80 bytes of header and 4 that count them (3D Systems, StereoLithography Interface
+Specification, 1988; value from memory)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,12 +83,7 @@ def read_mesh(
     """
     turn = _rotation(axes, path)
     vertices, triangles = _load(path)
-    vertices = (vertices - datum) @ turn.T * millimeters
-    prove_sound(vertices, triangles, path)
-    try:
-        return Solid.from_mesh(vertices, triangles, name or _names_by_direction(vertices, triangles))
-    except KernelError as fault:
-        raise MeshError(str(fault), file=path) from fault
+    return _proven(_Mesh((vertices - datum) @ turn.T * millimeters, triangles), name or None, path)
 
 
 def _rotation(axes: tuple[str, str, str], path: Path) -> Floats:
@@ -104,24 +101,65 @@ def _rotation(axes: tuple[str, str, str], path: Path) -> Floats:
 
 
 def _load(path: Path) -> tuple[Floats, Integers]:
-    import trimesh  # noqa: PLC0415  (only shells that come as meshes pay for it)
-
+    """Return the distinct vertices (n, 3) of a file, sorted, and its triangles (m, 3)."""
     if path.suffix.lower() not in _SUFFIXES:
         raise MeshError(f"'{path.suffix}' is no mesh this program reads; allowed: {', '.join(_SUFFIXES)}", file=path)
     if not path.is_file():
         raise MeshError("the mesh file does not exist", file=path)
+    vertices, faces = _binary_stl(path) or _foreign(path)
+    if len(faces) == 0:
+        raise MeshError("holds no triangles", file=path)
+    if not np.isfinite(vertices).all():
+        raise MeshError(f"{int((~np.isfinite(vertices)).any(axis=1).sum())} vertices are not finite numbers", file=path)
+    unique, index = _merged(vertices)
+    return unique, index[faces]
+
+
+def _binary_stl(path: Path) -> tuple[Floats, Integers] | None:
+    """Return the three vertices of each facet of a binary STL file, and its facets; nothing where its length tells it is none."""
+    with path.open("rb") as file:
+        count = int.from_bytes(file.read(84)[80:], "little")
+        if path.suffix.lower() != ".stl" or path.stat().st_size != 84 + count * _FACET.itemsize:
+            return None
+        corners = np.fromfile(file, dtype=_FACET, count=count)["corners"]
+    return corners.reshape(-1, 3).astype(np.float64), np.arange(3 * count, dtype=np.intp).reshape(-1, 3)
+
+
+def _foreign(path: Path) -> tuple[Floats, Integers]:
+    """Return the vertices and faces of any other file, as a general-purpose library reads it."""
+    import trimesh  # noqa: PLC0415  (only shells that come as such meshes pay for it)
+
     try:
         mesh = trimesh.load(path, force="mesh", process=False)
     except Exception as fault:  # the loaders of a foreign library raise anything at all
         raise MeshError(f"not readable as {path.suffix[1:].upper()}: {fault}", file=path) from fault
     vertices = np.asarray(getattr(mesh, "vertices", ()), dtype=float)
-    faces = np.asarray(getattr(mesh, "faces", ()), dtype=np.intp)
-    if len(faces) == 0:
-        raise MeshError("holds no triangles", file=path)
-    if not np.isfinite(vertices).all():
-        raise MeshError(f"{int((~np.isfinite(vertices)).any(axis=1).sum())} vertices are not finite numbers", file=path)
-    unique, index = np.unique(vertices, axis=0, return_inverse=True)
-    return unique, index.reshape(-1)[faces]
+    return vertices, np.asarray(getattr(mesh, "faces", ()), dtype=np.intp)
+
+
+def _merged(vertices: Floats) -> tuple[Floats, Integers]:
+    """Return the distinct of some vertices (n, 3), sorted by x, y and z, and the place of each among them, (n,)."""
+    order = np.lexsort(vertices.T[::-1])
+    rising = vertices[order]
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (rising[1:] != rising[:-1]).any(axis=1)
+    index = np.empty(len(order), dtype=np.intp)
+    index[order] = np.cumsum(new) - 1
+    return rising[new], index
+
+
+@dataclass(frozen=True, eq=False)
+class _Mesh:
+    """``vertices`` (n, 3) float, mm, and ``triangles`` (m, 3) int."""
+
+    vertices: Floats
+    triangles: Integers
+
+    @cached_property
+    def normals(self) -> Floats:
+        """The normals (m, 3), twice a triangle's area long, mm2."""
+        a, b, c = (self.vertices[self.triangles[:, i]] for i in range(3))
+        return np.cross(b - a, c - a)
 
 
 def prove_sound(vertices: Floats, triangles: Integers, path: Path | None = None) -> None:
@@ -136,115 +174,88 @@ def prove_sound(vertices: Floats, triangles: Integers, path: Path | None = None)
     MeshError
         Naming the fault, how often it occurs, and where it is first met, in millimeters of the van's frame.
     """
-    for fault in (_zero_area, _open_edges, _inside_out, _several_bodies, _crossings):
-        words = fault(vertices, triangles)
-        if words:
-            raise MeshError(words, file=path)
+    _proven(_Mesh(vertices, triangles), "", path)
+
+
+def _proven(mesh: _Mesh, name: str | None, path: Path | None) -> Solid:
+    """Return the solid that a mesh is; one name for all of its faces, or each by the way it looks."""
+    for fault in (_zero_area, _open_edges, _inside_out):
+        _refuse(fault(mesh), path)
+    try:
+        solid = Solid.from_mesh(mesh.vertices, mesh.triangles, _names_by_direction(mesh) if name is None else name)
+    except KernelError as fault:
+        raise MeshError(str(fault), file=path) from fault
+    _refuse(_several_bodies(solid), path)
+    _refuse(_crossings(mesh), path)
+    return solid
+
+
+def _refuse(words: str | None, path: Path | None) -> None:
+    if words:
+        raise MeshError(words, file=path)
 
 
 def _place(point: Floats) -> str:
     return "({:.1f}, {:.1f}, {:.1f}) mm".format(*point)
 
 
-def _zero_area(vertices: Floats, triangles: Integers) -> str | None:
-    a, b, c = (vertices[triangles[:, i]] for i in range(3))
-    flat = np.flatnonzero(np.linalg.norm(np.cross(b - a, c - a), axis=1) == 0)
+def _zero_area(mesh: _Mesh) -> str | None:
+    flat = np.flatnonzero(~mesh.normals.any(axis=1))
     if not len(flat):
         return None
-    return f"{len(flat)} triangles have no area, the first at {_place(a[flat[0]])}; remove them in the program that made the mesh"
+    first = _place(mesh.vertices[mesh.triangles[flat[0], 0]])
+    return f"{len(flat)} triangles have no area, the first at {first}; remove them in the program that made the mesh"
 
 
-def _half_edges(triangles: Integers) -> Integers:
-    return np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]])
-
-
-def _open_edges(vertices: Floats, triangles: Integers) -> str | None:
-    edges = _half_edges(triangles)
-    size = int(triangles.max()) + 1
-    forward, backward = edges[:, 0] * size + edges[:, 1], edges[:, 1] * size + edges[:, 0]
+def _open_edges(mesh: _Mesh) -> str | None:
+    start, end = mesh.triangles.T, np.roll(mesh.triangles, -1, axis=1).T
+    size = int(start.max()) + 1
+    forward, backward = (start * size + end).ravel(), (end * size + start).ravel()
+    rising = np.sort(forward)
+    if (rising[1:] != rising[:-1]).all() and np.array_equal(rising, np.sort(backward)):
+        return None
     kinds, counts = np.unique(forward, return_counts=True)
     back = np.searchsorted(kinds, backward)
     back[back == len(kinds)] = 0
     partner = np.where(kinds[back] == backward, counts[back], 0)
     own = counts[np.searchsorted(kinds, forward)]
     bad = np.flatnonzero((partner != 1) | (own != 1))
-    if not len(bad):
-        return None
-    first = edges[bad[0]]
-    ends = f"{_place(vertices[first[0]])} to {_place(vertices[first[1]])}"
+    ends = " to ".join(_place(mesh.vertices[corner]) for corner in divmod(int(forward[bad[0]]), size))
     loose = int((partner[bad] == 0).sum())
     if loose == len(bad) and (own[bad] == 1).all():
         return f"the mesh is open: {loose} edges border one face only, the first from {ends}; close it in the program that made it"
     return f"{len(bad)} edges do not join exactly two faces that look the same way, the first from {ends}"
 
 
-def _several_bodies(vertices: Floats, triangles: Integers) -> str | None:
-    bodies = Solid.from_mesh(vertices, triangles, "").pieces()
+def _several_bodies(solid: Solid) -> str | None:
+    bodies = solid.pieces()
     if len(bodies) == 1:
         return None
     places = "; ".join(_place(body.mesh()[0][0]) for body in bodies[:3])
     return f"the mesh holds {len(bodies)} separate bodies, not one interior; they begin at {places}"
 
 
-def _inside_out(vertices: Floats, triangles: Integers) -> str | None:
-    a, b, c = (vertices[triangles[:, i]] for i in range(3))
-    volume = float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
+def _inside_out(mesh: _Mesh) -> str | None:
+    volume = float(np.einsum("ij,ij->", mesh.vertices[mesh.triangles[:, 0]], mesh.normals) / 6)
     if volume > 0:
         return None
     return f"the mesh is turned inside out (its volume comes to {volume / 1e6:.1f} L); flip its faces so that they look outward"
 
 
-def _crossings(vertices: Floats, triangles: Integers) -> str | None:
-    """Find edges that pierce triangles which do not share a corner with them."""
-    corners = vertices[triangles]
-    low, high = corners.min(axis=1), corners.max(axis=1)
-    tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-    edges, places = [], []
-    for chunk in np.array_split(np.arange(len(triangles)), max(1, len(triangles) // 20_000)):
-        one, two = tree.query(shapely.box(low[chunk, 0], low[chunk, 1], high[chunk, 0], high[chunk, 1]))
-        one = chunk[one]
-        keep = (low[one, 2] <= high[two, 2]) & (low[two, 2] <= high[one, 2]) & (one != two)
-        pierced, where = _pierced(vertices, triangles, one[keep], two[keep])
-        edges.append(pierced)
-        places.append(where)
-    count, where = len(np.unique(np.concatenate(edges), axis=0)), np.concatenate(places)
-    if not count:
+def _crossings(mesh: _Mesh) -> str | None:
+    edges, places = crossings(mesh.vertices, mesh.triangles)
+    if not len(edges):
         return None
-    return f"the mesh crosses itself: {count} edges pierce or touch another face, the first at {_place(where[0])}"
+    distinct, first = np.unique(edges, axis=0, return_index=True)
+    where = _place(places[first[0]])
+    return f"the mesh crosses itself: {len(distinct)} edges pierce or touch another face, the first at {where}"
 
 
-def _pierced(vertices: Floats, triangles: Integers, one: Integers, two: Integers) -> tuple[Integers, Floats]:
-    """Return the edges (k, 2) of triangles ``one`` that meet triangles ``two`` without sharing a corner, and where (k, 3)."""
-    apex, p, q = (vertices[triangles[two, i]] for i in range(3))
-    normal = np.cross(p - apex, q - apex)
-    edges, places = [], []
-    for i, j in ((0, 1), (1, 2), (2, 0)):
-        start, end = triangles[one, i], triangles[one, j]
-        apart = ((start[:, None] != triangles[two]) & (end[:, None] != triangles[two])).all(axis=1)
-        a, b = vertices[start], vertices[end]
-        da, db = np.einsum("ij,ij->i", a - apex, normal), np.einsum("ij,ij->i", b - apex, normal)
-        through = apart & (start < end) & (da * db <= 0) & (da != db)  # a closed mesh holds every edge both ways round
-        at = a[through] + (b - a)[through] * (da[through] / (da - db)[through])[:, None]
-        inside = _within(at, apex[through], p[through], q[through], normal[through])
-        edges.append(np.column_stack([start, end])[through][inside])
-        places.append(at[inside])
-    return np.concatenate(edges), np.concatenate(places)
-
-
-def _within(at: Floats, a: Floats, b: Floats, c: Floats, normal: Floats) -> NDArray[np.bool_]:
-    """Return which points on the planes of triangles lie in them, edges included."""
-    least = -_ROUNDING * np.einsum("ij,ij->i", normal, normal)
-    sides = [np.einsum("ij,ij->i", np.cross(v - u, at - u), normal) for u, v in ((a, b), (b, c), (c, a))]
-    inside: NDArray[np.bool_] = (sides[0] >= least) & (sides[1] >= least) & (sides[2] >= least)
-    return inside
-
-
-def _names_by_direction(vertices: Floats, triangles: Integers) -> list[str]:
+def _names_by_direction(mesh: _Mesh) -> list[str]:
     """Name each face by the axis it looks along most; a wall that leans less than 45 degrees stays a wall."""
-    a, b, c = (vertices[triangles[:, i]] for i in range(3))
-    normal = np.cross(b - a, c - a)
-    normal /= np.linalg.norm(normal, axis=1)[:, None]
-    names = (("front", "rear"), ("left wall", "right wall"), ("floor", "roof"))
-    axis = np.where(np.abs(normal[:, 2]) > _DIAGONAL, 2, np.where(np.abs(normal[:, 0]) > np.abs(normal[:, 1]), 0, 1))
-    positive = normal[np.arange(len(normal)), axis] > 0
-    return [names[int(k)][int(p)] for k, p in zip(axis, positive, strict=True)]
+    x, y, z = np.abs(mesh.normals).T
+    axis = np.where(z > _DIAGONAL * np.linalg.norm(mesh.normals, axis=1), 2, np.where(x > y, 0, 1))
+    positive = np.take_along_axis(mesh.normals, axis[:, None], axis=1)[:, 0] > 0
+    names = np.array(["front", "rear", "left wall", "right wall", "floor", "roof"], dtype=object)
+    named: list[str] = names[2 * axis + positive].tolist()
+    return named

@@ -88,6 +88,8 @@ class Lined:
     @cached_property
     def solid(self) -> Solid:
         """The interior with its lining and nothing else; where a thin lining folds otherwise, no further out than the bare body."""
+        if self.lining == Lining():
+            return self.bare
         inner = self.moved_in(0.0, 0.0)
         return inner if (inner - self.bare).is_empty else inner & self.bare
 

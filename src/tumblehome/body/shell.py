@@ -56,7 +56,8 @@ class Shell:
     @cached_property
     def void(self) -> Solid:
         """The interior as one closed solid: lined body, plus recesses and open doorways, minus members."""
-        void = self.base - unite(self.cutter_of(part) for part in self.parts if not part.gives)
+        members = [self.cutter_of(part) for part in self.parts if not part.gives]
+        void = self.base - unite(members) if members else self.base
         if void.is_empty:
             raise InputError("nothing of the interior is left once its members are taken out", file=self.file)
         return void

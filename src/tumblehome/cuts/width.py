@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Final, Protocol
 
 import numpy as np
 
@@ -14,6 +14,8 @@ from tumblehome.sweep import plate_stops, rectangle
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import ArrayLike, NDArray
 
     from tumblehome.solids import Solid, Surface
@@ -23,6 +25,9 @@ if TYPE_CHECKING:
     Integers = NDArray[np.intp]
 
 __all__ = ["Limit", "Space", "Width", "WidthChart", "free_run", "width", "width_chart"]
+
+_AT_ONCE: Final = 2500
+"""So many spans of triangles at a height are looked at together: what they cover stays in the processor's cache."""
 
 
 class Space(Protocol):
@@ -260,33 +265,35 @@ def _rising(name: str, values: ArrayLike) -> Floats:
 
 def _side(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Floats, Integers]:
     """Return the distance from a free centerline to the first surface on one side, and its part, (h, s); NaN for none."""
-    pixel, distance, name = _covered(surface, z, x, sign)
+    found = list(_covered(surface, z, x, sign))
     half = np.full(len(z) * len(x), np.inf)
-    np.minimum.at(half, pixel, distance)
+    for pixel, distance, _ in found:
+        np.minimum.at(half, pixel, distance)
     part = np.full(len(half), -1, dtype=np.intp)
-    first = distance <= half.take(pixel) + CONTACT
-    part[pixel[first]] = name[first]
+    for pixel, distance, name in found:
+        first = distance <= half.take(pixel) + CONTACT
+        part[pixel[first]] = name[first]
     half[np.isinf(half)] = np.nan
     return half.reshape(len(z), len(x)), part.reshape(len(z), len(x))
 
 
-def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Floats, Integers]:
-    """Return each crossing that a triangle on one side covers: (n,) its number, the distance there, and the triangle's part."""
+def _covered(surface: Surface, z: Floats, x: Floats, sign: float) -> Iterator[tuple[Integers, Floats, Integers]]:
+    """Yield the crossings that triangles on one side cover: (n,) their numbers, the distances there, and the triangles' parts."""
     candidate, lowest, rows = _facing(surface, z, x, sign)
-    corners = surface.triangles[candidate]
-    corners = np.take_along_axis(corners, corners[:, :, 2].argsort(axis=1)[..., None], axis=1)
-    number, row = _expanded(np.arange(len(corners)), lowest, rows)
-    start, end = _spans(corners, number, z[row])
-    run = end[:, 0] - start[:, 0]
-    slope = np.where(run > 0, (end[:, 1] - start[:, 1]) / np.where(run > 0, run, 1.0), 0.0)
-    first = np.searchsorted(x, start[:, 0] - EDGE)
-    count = np.maximum(np.searchsorted(x, end[:, 0] + EDGE, side="right") - first, 0)
-    span, column = _expanded(np.arange(len(count)), first, count)
-    along = np.clip(x.take(column) - start[:, 0].take(span), 0.0, run.take(span))
-    distance = sign * (start[:, 1].take(span) + slope.take(span) * along)
-    pixel, name = (row * len(x)).take(span) + column, surface.part[candidate[number]].take(span)
-    kept = distance > 0
-    return (pixel, distance, name) if kept.all() else (pixel[kept], distance[kept], name[kept])
+    number, row = _expanded(np.arange(len(candidate)), lowest, rows)
+    start, end = _spans(surface.triangles[candidate], number, z[row])
+    run = end[0] - start[0]
+    slope = np.where(run > 0, (end[1] - start[1]) / np.where(run > 0, run, 1.0), 0.0)
+    first = np.searchsorted(x, start[0] - EDGE)
+    count = np.maximum(np.searchsorted(x, end[0] + EDGE, side="right") - first, 0)
+    part, begin = surface.part[candidate[number]], row * len(x)
+    for low in range(0, len(count), _AT_ONCE):
+        some = np.arange(low, min(low + _AT_ONCE, len(count)))
+        span, column = _expanded(some, first[some], count[some])
+        along = np.clip(x.take(column) - start[0].take(span), 0.0, run.take(span))
+        distance = sign * (start[1].take(span) + slope.take(span) * along)
+        kept = np.flatnonzero(distance > 0)
+        yield (begin.take(span) + column)[kept], distance[kept], part.take(span)[kept]
 
 
 def _facing(surface: Surface, z: Floats, x: Floats, sign: float) -> tuple[Integers, Integers, Integers]:
@@ -308,19 +315,23 @@ def _expanded(items: Integers, first: Integers, count: Integers) -> tuple[Intege
     return np.repeat(items, count), number
 
 
-def _spans(corners: Floats, number: Integers, z: Floats) -> tuple[Floats, Floats]:
-    """Return where triangles begin and end along x at heights that they reach: two (m, 2) of x and y.
+def _spans(triangles: Floats, number: Integers, z: Floats) -> tuple[Floats, Floats]:
+    """Return where triangles begin and end along x at heights that they reach: x and y, two (2, m).
 
-    ``corners`` (n, 3, 3) are sorted by height, ``number`` (m,) says which triangle each of the (m,) heights belongs to.
+    ``triangles`` (n, 3, 3), and ``number`` (m,) says which of them each of the (m,) heights belongs to.
     The longest edge in height is one end; the other is the edge below the middle corner, or the one above it.
     """
-    upper = (z > corners[number, 1, 2]).astype(np.intp)
-    ends = []
-    for base, tip in ((np.zeros_like(upper), np.full_like(upper, 2)), (upper, upper + 1)):
-        a, b = corners[number, base], corners[number, tip]
-        rise = b[:, 2] - a[:, 2]
-        share = np.clip((z - a[:, 2]) / np.where(rise > 0, rise, 1.0), 0.0, 1.0)
-        share[rise == 0] = 1.0
-        ends.append(a[:, :2] + share[:, None] * (b - a)[:, :2])
-    turned = (ends[0][:, 0] > ends[1][:, 0])[:, None]
+    sorted_up = np.take_along_axis(triangles, triangles[:, :, 2].argsort(axis=1)[..., None], axis=1)
+    low, middle, high = np.ascontiguousarray(sorted_up.transpose(1, 2, 0)).take(number, axis=2)
+    upper = z > middle[2]
+    ends = [_crossed(low, high, z), _crossed(np.where(upper, middle, low), np.where(upper, high, middle), z)]
+    turned = ends[0][0] > ends[1][0]
     return np.where(turned, ends[1], ends[0]), np.where(turned, ends[0], ends[1])
+
+
+def _crossed(low: Floats, high: Floats, z: Floats) -> Floats:
+    """Return where edges between points (3, m) cross heights (m,) between their ends: x and y, (2, m)."""
+    rise = high[2] - low[2]
+    share = np.where(rise > 0, np.clip((z - low[2]) / np.where(rise > 0, rise, 1.0), 0.0, 1.0), 1.0)
+    at: Floats = low[:2] + share * (high - low)[:2]
+    return at
