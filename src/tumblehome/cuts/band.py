@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.cuts.section import Section, Voided, cut_axis, section
+from tumblehome.cuts.silhouette import borders
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid, outline_of
 from tumblehome.sweep import across
@@ -66,7 +67,7 @@ def _shadow(surface: Surface, axis: int, low: float, high: float) -> CrossSectio
     local = np.where(facing[inside, None, None] > 0, local[inside], local[inside][:, ::-1])
     whole = ((local[..., 2] >= low) & (local[..., 2] <= high)).all(axis=1)
     pieces = [_trimmed(triangle, low, high) for triangle in local[~whole].tolist()]
-    return outline_of([*local[whole][..., :2], *(np.array(piece) for piece in pieces if len(piece) > 2)])
+    return outline_of(borders(local[whole][..., :2], [np.array(piece) for piece in pieces if len(piece) > 2]))
 
 
 def _trimmed(triangle: list[list[float]], low: float, high: float) -> list[list[float]]:
