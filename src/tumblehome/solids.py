@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["STATUS_WORDS", "Solid", "Surface", "following", "outline_of", "twice_area", "unite"]
+__all__ = ["STATUS_WORDS", "Solid", "Surface", "distinct", "following", "outline_of", "twice_area", "unite"]
 
 STATUS_WORDS: dict[Error, str] = {
     Error.NonFiniteVertex: "a vertex is not a finite number",
@@ -344,6 +344,16 @@ def twice_area(ring: Floats) -> float:
 def following(ring: Floats) -> Floats:
     """Return for each row of a ring (k, ...) the next one, the first after the last."""
     return np.concatenate([ring[1:], ring[:1]])
+
+
+def distinct(points: Floats) -> tuple[Floats, Integers]:
+    """Return the distinct of some points (n, k), sorted by their coordinates, and the place of each among them (n,)."""
+    order = np.lexsort(points.T[::-1])
+    rising = points[order]
+    is_new = np.append(True, (rising[1:] != rising[:-1]).any(axis=1))[: len(points)]
+    place = np.empty(len(points), dtype=np.intp)
+    place[order] = np.cumsum(is_new) - 1
+    return rising[is_new], place
 
 
 def outline_of(rings: Sequence[Floats]) -> CrossSection:

@@ -10,7 +10,7 @@ import numpy as np
 
 from tumblehome.body.crossing import crossings
 from tumblehome.errors import KernelError, MeshError
-from tumblehome.solids import Solid, unite
+from tumblehome.solids import Solid, distinct, unite
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -111,7 +111,7 @@ def _load(path: Path) -> tuple[Floats, Integers]:
         raise MeshError("holds no triangles", file=path)
     if not np.isfinite(vertices).all():
         raise MeshError(f"{int((~np.isfinite(vertices)).any(axis=1).sum())} vertices are not finite numbers", file=path)
-    unique, index = _merged(vertices)
+    unique, index = distinct(vertices)
     return unique, index[faces]
 
 
@@ -135,17 +135,6 @@ def _foreign(path: Path) -> tuple[Floats, Integers]:
         raise MeshError(f"not readable as {path.suffix[1:].upper()}: {fault}", file=path) from fault
     vertices = np.asarray(getattr(mesh, "vertices", ()), dtype=float)
     return vertices, np.asarray(getattr(mesh, "faces", ()), dtype=np.intp)
-
-
-def _merged(vertices: Floats) -> tuple[Floats, Integers]:
-    """Return the distinct of some vertices (n, 3), sorted by x, y and z, and the place of each among them, (n,)."""
-    order = np.lexsort(vertices.T[::-1])
-    rising = vertices[order]
-    new = np.ones(len(order), dtype=bool)
-    new[1:] = (rising[1:] != rising[:-1]).any(axis=1)
-    index = np.empty(len(order), dtype=np.intp)
-    index[order] = np.cumsum(new) - 1
-    return rising[new], index
 
 
 @dataclass(frozen=True, eq=False)

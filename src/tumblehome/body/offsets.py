@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.errors import InputError
-from tumblehome.solids import Solid
+from tumblehome.solids import Solid, distinct
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -111,8 +111,8 @@ class OffsetBody:
             ]
         )
         triangles, names = self._faces(s, r)
-        unique, index = np.unique(vertices, axis=0, return_inverse=True)
-        corners = index.reshape(-1)[triangles]
+        unique, index = distinct(vertices)
+        corners = index[triangles]
         real = (corners[:, 0] != corners[:, 1]) & (corners[:, 1] != corners[:, 2]) & (corners[:, 2] != corners[:, 0])
         return Solid.from_mesh(unique, corners[real], [n for n, keep in zip(names, real, strict=True) if keep])
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tumblehome.solids import following
+from tumblehome.solids import distinct, following
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -31,7 +31,7 @@ def borders(triangles: Floats, polygons: Sequence[Floats]) -> list[Floats]:
     """
     start = np.concatenate([triangles.reshape(-1, 2), *polygons])
     end = np.concatenate([triangles[:, [1, 2, 0]].reshape(-1, 2), *map(following, polygons)])
-    points, number = _distinct(np.concatenate([start, end]))
+    points, number = distinct(np.concatenate([start, end]))
     a, b = number[: len(start)], number[len(start) :]
     edges, which = np.unique(np.minimum(a, b) * len(points) + np.maximum(a, b), return_inverse=True)
     net = np.bincount(which, np.sign(b - a), len(edges)).astype(np.intp)
@@ -52,13 +52,3 @@ def _rings(starts: Integers, ends: Integers) -> Iterator[list[int]]:
                 ring.append(at)
                 at = ways[at].pop()
             yield ring
-
-
-def _distinct(points: Floats) -> tuple[Floats, Integers]:
-    """Return the distinct of some points (n, 2), and the number of each among them (n,)."""
-    order = np.lexsort(points.T)
-    rising = points[order]
-    is_new = np.append(True, (rising[1:] != rising[:-1]).any(axis=1))[: len(points)]
-    number = np.empty(len(points), dtype=np.intp)
-    number[order] = np.cumsum(is_new) - 1
-    return rising[is_new], number
