@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import wraps
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, TypeVar, TypeVarTuple, Unpack
 from weakref import WeakKeyDictionary
 
 if TYPE_CHECKING:
@@ -13,39 +13,41 @@ __all__ = ["kept", "remembered"]
 
 First = TypeVar("First")
 Second = TypeVar("Second")
-Other = TypeVar("Other")
+Rest = TypeVarTuple("Rest")
 Answer = TypeVar("Answer")
 
 
-def kept(function: Callable[[First, Other], Answer]) -> Callable[[First, Other], Answer]:
+def kept(function: Callable[[First, Unpack[Rest]], Answer]) -> Callable[[First, Unpack[Rest]], Answer]:
     """Return a function that works out its answer about a thing once; things are told apart by identity.
 
     The answer must not hold on to the thing.
     """
-    known: WeakKeyDictionary[First, dict[Other, Answer]] = WeakKeyDictionary()
+    known: WeakKeyDictionary[First, dict[tuple[*Rest], Answer]] = WeakKeyDictionary()
 
     @wraps(function)
-    def asked(thing: First, other: Other) -> Answer:
+    def asked(thing: First, *rest: *Rest) -> Answer:
         answers = known.setdefault(thing, {})
-        if other not in answers:
-            answers[other] = function(thing, other)
-        return answers[other]
+        if rest not in answers:
+            answers[rest] = function(thing, *rest)
+        return answers[rest]
 
     return asked
 
 
-def remembered(function: Callable[[First, Second, Other], Answer]) -> Callable[[First, Second, Other], Answer]:
+def remembered(
+    function: Callable[[First, Second, Unpack[Rest]], Answer],
+) -> Callable[[First, Second, Unpack[Rest]], Answer]:
     """Return a function that works out its answer once; the first two things are told apart by identity.
 
     The answer must not hold on to either of them.
     """
-    known: WeakKeyDictionary[First, WeakKeyDictionary[Second, dict[Other, Answer]]] = WeakKeyDictionary()
+    known: WeakKeyDictionary[First, WeakKeyDictionary[Second, dict[tuple[*Rest], Answer]]] = WeakKeyDictionary()
 
     @wraps(function)
-    def asked(first: First, second: Second, other: Other) -> Answer:
+    def asked(first: First, second: Second, *rest: *Rest) -> Answer:
         answers = known.setdefault(first, WeakKeyDictionary()).setdefault(second, {})
-        if other not in answers:
-            answers[other] = function(first, second, other)
-        return answers[other]
+        if rest not in answers:
+            answers[rest] = function(first, second, *rest)
+        return answers[rest]
 
     return asked

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from itertools import count
 from math import inf
 from typing import TYPE_CHECKING, Final
 
@@ -175,8 +176,11 @@ class _Round:
     def findings(self, progress: Callable[[str], None] | None) -> list[Finding]:
         """Return every finding about the layout."""
         modules = self._layout.modules
+        recalled = zip(*(self._remembered(question) for question in _QUESTIONS), strict=True)
         known = {
-            (module, question): self._remembered(module, question) for module in modules for question in _QUESTIONS
+            (module, question): answer
+            for module, answers in zip(modules, recalled, strict=True)
+            for question, answer in zip(_QUESTIONS, answers, strict=True)
         }
         _prepare(self._layout, [asked for asked, answer in known.items() if answer is None])
         findings: list[Finding] = []
@@ -193,11 +197,22 @@ class _Round:
     def _key(self, module: Module, question: _Question) -> _Asked:
         return self._layout.shell, self._likes[module].itself, question
 
-    def _remembered(self, module: Module, question: _Question) -> _Answer | None:
-        """Return an answer from before that still holds, if there is one."""
-        key = self._key(module, question)
-        answers = (*self._known.get(key, ()), *self._fresh.get(key, ()))
-        return next((answer for answer in answers if answer.seen == self._seen(module, question, answer.far)), None)
+    def _remembered(self, question: _Question) -> list[_Answer | None]:
+        """Return for each module an answer from before that still holds, if there is one."""
+        keys = [self._key(module, question) for module in self._layout.modules]
+        answers = [list(dict.fromkeys((*self._known.get(key, ()), *self._fresh.get(key, ())))) for key in keys]
+        found: list[_Answer | None] = [None] * len(keys)
+        for turn in count():
+            tried = {i: some[turn] for i, some in enumerate(answers) if turn < len(some) and not found[i]}
+            if not tried:
+                return found
+            far = np.full((len(keys), len(DIRECTIONS)), -inf)
+            far[list(tried)] = [answer.far for answer in tried.values()]
+            seen = self._sights[question.sight].each_within(far)
+            for i, answer in tried.items():
+                if answer.seen == self._to_others[seen[i]].tolist():
+                    found[i] = answer
+        return found
 
     def _answer(self, standing: Standing, question: _Question) -> _Answer:
         found = list(question.ask(standing))

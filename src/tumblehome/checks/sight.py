@@ -9,11 +9,13 @@ too many may be named, never too few.
 from __future__ import annotations
 
 from collections import defaultdict
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from tumblehome.cuts.reach import DIRECTIONS
+from tumblehome.lasting import kept
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -38,20 +40,20 @@ class Sight:
     Parameters
     ----------
     layout : Layout
-    bodies : for each module the boxes about what travels, least and greatest corner of each, mm
+    bodies : for each module the boxes about what travels, (k, 2, 3): least and greatest corner of each, mm
     """
 
-    def __init__(self, layout: Layout, bodies: Sequence[Sequence[tuple[Floats, Floats]]]) -> None:
+    def __init__(self, layout: Layout, bodies: Sequence[Floats]) -> None:
         self._number = {module: i for i, module in enumerate(layout.modules)}
         self._kin = list(_kin(layout))
         seeable = np.array([module.parent is None for module in layout.modules])
-        boxes = np.array([box for body in bodies for box in body], dtype=float).reshape(-1, 2, 3)
+        boxes = np.concatenate([*bodies, np.empty((0, 2, 3))])
         owner = np.repeat(np.arange(len(bodies)), [len(body) for body in bodies])
         box, direction, other, off = _ahead(boxes, np.array([m.bounds for m in layout.modules]).reshape(-1, 2, 3))
-        kept = np.flatnonzero(seeable[other])
-        kept = kept[np.argsort(owner[box[kept]], kind="stable")]
-        self._direction, self._other, self._off = direction[kept], other[kept], off[kept]
-        self._start = np.searchsorted(owner[box[kept]], np.arange(len(bodies) + 1)).tolist()
+        some = np.flatnonzero(seeable[other])
+        some = some[np.argsort(owner[box[some]], kind="stable")]
+        self._owner, self._direction, self._other, self._off = owner[box[some]], direction[some], other[some], off[some]
+        self._start = np.searchsorted(self._owner, np.arange(len(bodies) + 1)).tolist()
 
     def within(self, module: Module, far: Floats) -> NDArray[np.bool_]:
         """Return which of the layout's modules (n,) a module sees within distances (6,), in mm, one a direction; itself too.
@@ -65,21 +67,31 @@ class Sight:
         seen[self._kin[number]] = True
         return seen
 
+    def each_within(self, far: Floats) -> NDArray[np.bool_]:
+        """Return the same for all of the layout's modules, (n, n), with distances (n, 6) of each of them."""
+        seen = np.zeros((len(self._number), len(self._number)), dtype=bool)
+        hit = np.flatnonzero(self._off < far[self._owner, self._direction] + _MARGIN)
+        seen[self._owner[hit], self._other[hit]] = True
+        seen[self._kin_pairs] = True
+        return seen
+
+    @cached_property
+    def _kin_pairs(self) -> tuple[Integers, Integers]:
+        ones = np.repeat(np.arange(len(self._kin)), [len(kin) for kin in self._kin])
+        return ones, np.array([other for kin in self._kin for other in kin], dtype=np.intp)
+
     @staticmethod
     def of_bodies(layout: Layout) -> Sight:
         """Return how far off modules are from each other's bodies; what is pushed to a side has no end on that side.
 
         What is inside a module sees nothing beside what is inside it, too.
         """
-        return Sight(
-            layout,
-            [_open_to(m.against, _boxes((*m.body, *m.hull))) if m.parent is None else [] for m in layout.modules],
-        )
+        return Sight(layout, [_body_boxes(m) for m in layout.modules])
 
     @staticmethod
     def of_zones(layout: Layout) -> Sight:
         """Return how far off modules are from each other's zones."""
-        return Sight(layout, [_boxes(prism for zone in m.zones for prism in zone.prisms) for m in layout.modules])
+        return Sight(layout, [_zone_boxes(m) for m in layout.modules])
 
 
 def _kin(layout: Layout) -> Iterator[list[int]]:
@@ -94,16 +106,23 @@ def _kin(layout: Layout) -> Iterator[list[int]]:
         yield [i, *near, *inmates.get(module.parent or "", ())]
 
 
-def _boxes(prisms: Iterable[Prism]) -> list[tuple[Floats, Floats]]:
-    return [(prism.bounds[0].copy(), prism.bounds[1].copy()) for prism in dict.fromkeys(prisms)]
-
-
-def _open_to(side: str | None, boxes: list[tuple[Floats, Floats]]) -> list[tuple[Floats, Floats]]:
-    if side is not None:
-        axis, sense = DIRECTIONS[side]
-        for low, high in boxes:
-            (high if sense > 0 else low)[axis] = sense * np.inf
+@kept
+def _body_boxes(module: Module) -> Floats:
+    """Return the boxes about a module's prisms, without end on the side that it is pushed to."""
+    boxes = _boxes((*module.body, *module.hull) if module.parent is None else ())
+    if module.against is not None:
+        axis, sense = DIRECTIONS[module.against]
+        boxes[:, int(sense > 0), axis] = sense * np.inf
     return boxes
+
+
+@kept
+def _zone_boxes(module: Module) -> Floats:
+    return _boxes(prism for zone in module.zones for prism in zone.prisms)
+
+
+def _boxes(prisms: Iterable[Prism]) -> Floats:
+    return np.array([prism.bounds for prism in dict.fromkeys(prisms)], dtype=float).reshape(-1, 2, 3)
 
 
 def _ahead(boxes: Floats, others: Floats) -> tuple[Integers, Integers, Integers, Floats]:

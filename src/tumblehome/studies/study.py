@@ -420,8 +420,9 @@ class Study:
             return None
         now = self.back + self.module.gap
         enough = now + self.layout.shell.measured_to
-        ways = [way for way in self._leeway if way[0] < way[1] and self.wall.at_most(self.body, way) > enough]
-        pieces = [piece for way in ways for piece in self.wall.by_station(self.body, travel=way).pieces]
+        ways = [way for way in self._leeway if way[0] < way[1]]
+        asked = [_slid(self.layout.shell, self.module, self.sign, way, enough) for way in ways]
+        pieces = [piece for profile in asked if profile for piece in profile.pieces]
         ends = [(v, at, p) for p in pieces for at, v in ((p.start, p.low), (p.end, p.high)) if v > enough]
         if not ends:
             return None
@@ -469,6 +470,14 @@ class Study:
 @remembered
 def _effects_of(shell: Shell, module: Module, sign: float) -> Effects:
     return effects_on(shell, module.hull, sign)
+
+
+@remembered
+def _slid(shell: Shell, module: Module, sign: float, travel: tuple[float, float], enough: float) -> Profile | None:
+    """Return how far out a module can go in a stretch of travel, if it may be further than enough anywhere in it."""
+    wall = Wall.of(shell, sign)
+    may = wall.at_most(module.hull, travel) > enough
+    return wall.by_station(module.hull, travel=travel) if may else None
 
 
 def study(layout: Layout, name: str) -> Study:
