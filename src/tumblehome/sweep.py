@@ -262,6 +262,18 @@ class Obstacles:
     def _known(self) -> tuple[WeakKeyDictionary[Prism, Stops], ...]:
         return WeakKeyDictionary(), WeakKeyDictionary(), WeakKeyDictionary()
 
+    def winding_about(self, prism: Prism, counted: Booleans) -> int:
+        """Return how often the surface winds around a prism's center, as `winding` does; where all of it counts, remembered."""
+        if not counted.all():
+            return self.winding(prism.center, counted)
+        if prism not in self._wound:
+            self._wound[prism] = self.winding(prism.center, counted)
+        return self._wound[prism]
+
+    @cached_property
+    def _wound(self) -> WeakKeyDictionary[Prism, int]:
+        return WeakKeyDictionary()
+
     def _tree(self, axis: int) -> shapely.STRtree:
         import shapely  # noqa: PLC0415  (as above)
 

@@ -59,7 +59,7 @@ class Standing:
     def _astray(self) -> list[Floats]:
         """The middles of those of its prisms that are not inside its room."""
         own = {self.module.name}
-        return [prism.center for prism in self.module.body if not self.room.holds(prism.center, ignoring=own)]
+        return [prism.center for prism in self.module.body if not self.room.holds_center(prism, ignoring=own)]
 
     @cached_property
     def fouled(self) -> dict[str, tuple[float, float, float]]:

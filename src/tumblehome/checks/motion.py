@@ -10,6 +10,7 @@ import numpy as np
 
 from tumblehome.checks.finding import Finding
 from tumblehome.errors import LayoutError
+from tumblehome.lasting import remembered
 from tumblehome.solids import Solid, unite
 from tumblehome.tolerances import CONTACT
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from tumblehome.body import Shell
     from tumblehome.fitout import Layout, Module
     from tumblehome.sweep import Prism
 
@@ -32,6 +34,8 @@ _BULGE: Final = 0.25
 _LEAST_VOLUME: Final = 1.0
 """An overlap of less than this is the kernel's noise, mm3."""
 _UP: Final = np.array([0.0, 0.0, 1.0])
+_Foul = tuple[float, str, tuple[float, float, float]]
+"""What lies in a region that is swept: liters, name and place."""
 
 
 def check_motions(layouts: Sequence[Layout]) -> dict[str, list[Finding]]:
@@ -83,17 +87,29 @@ def _way(first: Layout, layout: Layout, name: str) -> Finding:
     )
 
 
-def _fouled(first: Layout, layout: Layout, region: Solid) -> list[tuple[float, str, tuple[float, float, float]]]:
-    """Return what lies in a region that is swept: liters, name and place of each."""
-    shell = layout.shell
+def _fouled(first: Layout, layout: Layout, region: Solid) -> list[_Foul]:
+    """Return what lies in a region that is swept."""
     stood = {module.name: module for module in first.modules}
     staying = [m for m in layout.modules if m.parent is None and m.name in stood and _stays(stood[m.name], m)]
-    near = [(m.name, m.solid & region) for m in staying if m.solid.comes_near(region)]
+    return [found for module in staying for found in _in_module(module, region)] + _in_shell(layout.shell, region)
+
+
+@remembered
+def _in_module(module: Module, region: Solid) -> list[_Foul]:
+    return _told(module.name, module.solid & region) if module.solid.comes_near(region) else []
+
+
+@remembered
+def _in_shell(shell: Shell, region: Solid) -> list[_Foul]:
+    """Return which members lie in a region, and what of it lies outside of the body."""
     members = [part for part in shell.parts if not part.gives and shell.cutter_of(part).comes_near(region)]
-    near += [(part.name, shell.solid_of(part.name) & region) for part in members]
+    found = [foul for part in members for foul in _told(part.name, shell.solid_of(part.name) & region)]
     outside = region - shell.base
-    near += [(_wall_at(layout, outside), outside)] if outside.volume > _LEAST_VOLUME else []
-    return [(s.volume / 1e6, name, _middle(s)) for name, s in near if s.volume > _LEAST_VOLUME]
+    return found + (_told(_wall_at(shell, outside), outside) if outside.volume > _LEAST_VOLUME else [])
+
+
+def _told(name: str, shared: Solid) -> list[_Foul]:
+    return [(shared.volume / 1e6, name, _middle(shared))] if shared.volume > _LEAST_VOLUME else []
 
 
 def _stays(before: Module, after: Module) -> bool:
@@ -101,12 +117,12 @@ def _stays(before: Module, after: Module) -> bool:
     return bool(np.allclose(before.bounds, after.bounds, rtol=0.0, atol=CONTACT))
 
 
-def _wall_at(layout: Layout, outside: Solid) -> str:
+def _wall_at(shell: Shell, outside: Solid) -> str:
     """Return the name of the skin that a solid beyond it is nearest to."""
-    surface = layout.shell.base.surface
+    surface = shell.base.surface
     middles = surface.triangles.mean(axis=1)
     nearest = int(np.linalg.norm(middles - np.array(_middle(outside)), axis=1).argmin())
-    return layout.shell.name_at(surface.names[surface.part[nearest]], middles[nearest])
+    return shell.name_at(surface.names[surface.part[nearest]], middles[nearest])
 
 
 def _middle(solid: Solid) -> tuple[float, float, float]:
@@ -115,6 +131,7 @@ def _middle(solid: Solid) -> tuple[float, float, float]:
     return x, y, z
 
 
+@remembered
 def swept(before: Module, after: Module, way: str) -> list[Solid]:
     """Return what a rigid module sweeps on its way from one place to another; two solids where it may turn either way.
 

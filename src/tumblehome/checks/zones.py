@@ -35,7 +35,7 @@ def check_zones(standing: Standing) -> Iterator[Finding]:
     room = standing.layout.room
     for zone in module.zones:
         own = _left_out(standing, zone)
-        astray = [prism.center for prism in zone.prisms if not room.holds(prism.center, ignoring=own)]
+        astray = [prism.center for prism in zone.prisms if not room.holds_center(prism, ignoring=own)]
         held = [(name, center) for center in astray for name in holders(standing.layout, center, own)]
         fouled = room.journey(zone.prisms, 2, ignoring=own).fouled or held
         if fouled:

@@ -105,6 +105,10 @@ class Room:
         at = np.asarray(point, dtype=float)
         return sum(layer.winding(at, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
 
+    def holds_center(self, prism: Prism, *, ignoring: Collection[str] = ()) -> bool:
+        """Whether the center of a prism is free."""
+        return sum(layer.winding_about(prism, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
+
     def name(self, triangle: int, at: Floats) -> str:
         """Return the name of what a triangle belongs to, at a point of it."""
         return self.rename(self.surface.names[self.surface.part[triangle]], at)
@@ -261,6 +265,6 @@ def reach(thing: Shell | Room, body: Sequence[Prism], direction: str) -> Reach:
             f"the body already fouls {', '.join(name for name, _ in journey.fouled)}; it can travel once it is free"
         )
     found = journey.reach(sense)
-    if found is None or not all(room.holds(prism.center) for prism in body):
+    if found is None or not all(room.holds_center(prism) for prism in body):
         raise InputError("the body is outside the interior")
     return found
