@@ -10,7 +10,7 @@ import numpy as np
 
 from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
-from tumblehome.lasting import remembered
+from tumblehome.lasting import kept, remembered
 from tumblehome.studies.give import Effects, effects_on
 from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over
 from tumblehome.studies.liters import liters_of
@@ -22,9 +22,13 @@ from tumblehome.tolerances import CONTACT
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from numpy.typing import NDArray
+
     from tumblehome.body import Shell
     from tumblehome.fitout import Layout, Module
     from tumblehome.studies.beyond import Barriers
+
+    Floats = NDArray[np.float64]
 
 __all__ = ["NEARBY", "Better", "Corner", "Place", "Study", "study"]
 
@@ -443,17 +447,16 @@ class Study:
 
     def _apart(self, sense: float) -> Iterator[float]:
         """Yield how far it is along the wall to the boxes about other modules' prisms that lie from its face outward."""
-        others = [p.bounds for m in self.layout.modules if m.parent is None and m is not self.module for p in m.hull]
+        owners, boxes = _hulls(self.layout)
+        least, most = boxes[owners != self.layout.modules.index(self.module)].swapaxes(0, 1)
+        outer = np.maximum(self.sign * least[:, 1], self.sign * most[:, 1])
         for prism in self.body:
             low, high = prism.bounds
-            face = min(self.sign * prism.outline[:, 1])
-            for least, most in others:
-                beyond = max(self.sign * least[1], self.sign * most[1]) > face + CONTACT
-                level = least[2] < high[2] - CONTACT and most[2] > low[2] + CONTACT
-                start = low[0] - most[0] if sense < 0 else least[0] - high[0]
-                passed = high[0] - least[0] if sense < 0 else most[0] - low[0]
-                if beyond and level and passed > CONTACT and start > -CONTACT:
-                    yield float(start)
+            beyond = outer > min(self.sign * prism.outline[:, 1]) + CONTACT
+            level = (least[:, 2] < high[2] - CONTACT) & (most[:, 2] > low[2] + CONTACT)
+            ahead, behind = low[0] - most[:, 0], least[:, 0] - high[0]
+            start, passed = (ahead, high[0] - least[:, 0]) if sense < 0 else (behind, most[:, 0] - low[0])
+            yield from start[beyond & level & (passed > CONTACT) & (start > -CONTACT)].tolist()
 
     def stands_behind(self, start: float, end: float) -> set[str]:
         """Return what stands before its face where its front end is somewhere between two stations: it is no stop there."""
@@ -465,6 +468,15 @@ class Study:
     def left_over(self) -> tuple[LeftOver, ...]:
         """The largest boxes that are free above and below it in its own footprint, and ahead and behind along its wall."""
         return left_over(self.layout, self.module, self.sign, self.ground[0], self.ceiling[0])
+
+
+@kept
+def _hulls(layout: Layout) -> tuple[NDArray[np.intp], Floats]:
+    """Return the boxes (n, 2, 3) about the prisms of all modules that are not inside another, and whose they are, by number."""
+    standing = [(i, module) for i, module in enumerate(layout.modules) if module.parent is None]
+    boxes = [prism.bounds for _, module in standing for prism in module.hull]
+    owners = np.repeat([i for i, _ in standing], [len(module.hull) for _, module in standing])
+    return owners.astype(np.intp), np.array(boxes, dtype=float).reshape(-1, 2, 3)
 
 
 @remembered
