@@ -8,7 +8,7 @@ import pytest
 
 from tumblehome.checks import Finding, check, worst
 from tumblehome.tolerances import CONTACT
-from vans import BOX, EXACT, TAPERED, layout, member, module, near, van
+from vans import BOX, EXACT, LEANING, TAPERED, layout, member, module, near, van
 
 
 def asked(van_text: str, *modules: str, of: str = "m") -> dict[str, Finding]:
@@ -117,6 +117,20 @@ def test_the_side_it_is_pushed_to_is_not_judged(side: str, gap: float) -> None:
     assert {f.verdict for f in found.values()} == {"clear"}
     assert found["walls"].cause == "front"
     assert found["walls"].value == near(1000)
+
+
+@pytest.mark.parametrize(("behind", "verdict"), [(2, "tight"), (4, "clear")])
+def test_what_lies_beyond_the_wall_that_it_was_pushed_to_is_judged(behind: float, verdict: str) -> None:
+    """Where the wall closes in towards the rear it stops what leans on it there, too; the rear end is what has a margin."""
+    found = asked(van(TAPERED), module("m", against="left", station=4000 - 500 - behind))["walls"]
+    assert (found.verdict, found.value, found.direction) == (verdict, near(behind), "rear")
+
+
+@pytest.mark.parametrize(("under", "verdict"), [(2, "tight"), (4, "clear")])
+def test_the_roof_above_what_leans_on_a_leaning_wall_is_judged(under: float, verdict: str) -> None:
+    """Its upper edge touches the wall, which leans in above it; the roof is at 2000."""
+    found = asked(van(LEANING), module("m", high=2000 - under, against="left", station=1000))["floor and roof"]
+    assert (found.verdict, found.value, found.cause) == (verdict, near(under), "roof")
 
 
 def test_what_it_stands_on_is_not_judged() -> None:

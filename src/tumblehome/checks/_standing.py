@@ -13,7 +13,7 @@ from tumblehome.cuts.reach import DIRECTIONS
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from numpy.typing import NDArray
 
@@ -79,8 +79,11 @@ class Standing:
         return not self._astray
 
     def gaps(self, names: Collection[str], leaving_out: Collection[str] = ()) -> list[tuple[str, Reach]]:
-        """Return how far it is to some parts in each direction, nearest first, leaving some directions out."""
-        return nearest_gaps(self._journeys, names, leaving_out)
+        """Return how far it is to some parts in each direction, nearest first, leaving some directions out.
+
+        The part that it was pushed into, which stops it at once in other directions too, is passed over in those.
+        """
+        return nearest_gaps(self._journeys, names, leaving_out, self._leans_on)
 
     @cached_property
     def _pushed_to(self) -> Reach | None:
@@ -89,7 +92,7 @@ class Standing:
         axis, sense = DIRECTIONS[self.module.against]
         return self._journeys[axis].reach(sense)
 
-    def leans_on(self, reached: Reach) -> bool:
+    def _leans_on(self, reached: Reach) -> bool:
         """Whether a contact is the one it was pushed into: that stops it in other directions too, and is no fault."""
         touched = self._pushed_to
         if touched is None or max(reached.distance, touched.distance) > _SAME_CONTACT:
@@ -135,13 +138,16 @@ def holders(layout: Layout, point: Floats, own: Collection[str], parent: str | N
 
 
 def nearest_gaps(
-    journeys: Sequence[Journey], names: Collection[str], leaving_out: Collection[str] = ()
+    journeys: Sequence[Journey],
+    names: Collection[str],
+    leaving_out: Collection[str] = (),
+    past: Callable[[Reach], bool] = lambda _: False,
 ) -> list[tuple[str, Reach]]:
-    """Return how far it is to some parts in each direction, nearest first, leaving some directions out."""
+    """Return how far it is to some parts in each direction, nearest first, leaving some directions out, and some stops."""
     only = [journey.among(names) for journey in journeys]
     found = []
     for word, (axis, sense) in DIRECTIONS.items():
-        reached = None if word in leaving_out else only[axis].reach(sense)
+        reached = None if word in leaving_out else only[axis].reach(sense, past)
         if reached is not None:
             found.append((word, reached))
     return sorted(found, key=lambda gap: gap[1].distance)

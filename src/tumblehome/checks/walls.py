@@ -43,7 +43,7 @@ def check_walls(standing: Standing) -> Iterator[Finding]:
     if module.support is not None or module.parent is not None:
         intended |= {"down"}
     for words, leaving in ((question, _UPRIGHT), ("floor and roof", _SIDEWAYS)):
-        gaps = [gap for gap in standing.gaps(bounding, leaving | intended) if not standing.leans_on(gap[1])]
+        gaps = standing.gaps(bounding, leaving | intended)
         if gaps:
             yield _nearest(module.name, words, gaps, shell.tolerance_of)
 

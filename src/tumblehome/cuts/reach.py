@@ -184,16 +184,21 @@ class Journey:
         middle: Floats = (pieces[0] if pieces else corners).mean(axis=0)
         return middle
 
-    def reach(self, sense: float) -> Reach | None:
-        """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it."""
+    def reach(self, sense: float, past: Callable[[Reach], bool] = lambda _: False) -> Reach | None:
+        """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it.
+
+        ``past`` says of a stop whether it is none: the part that it belongs to is then left out of account.
+        """
         distance, at = (self.met.low, self.met.at_low) if sense > 0 else (-self.met.high, self.met.at_high)
-        ahead = np.flatnonzero(distance >= -CONTACT)
-        if not len(ahead):
-            return None
-        first = int(ahead[distance[ahead].argmin()])
-        return Reach(
-            max(0.0, float(distance[first])), self.room.name(int(self.met.triangle[first]), at[first]), at[first]
-        )
+        ahead, part = np.flatnonzero(distance >= -CONTACT), self.room.surface.part[self.met.triangle]
+        while len(ahead):
+            first = int(ahead[distance[ahead].argmin()])
+            name = self.room.name(int(self.met.triangle[first]), at[first])
+            reached = Reach(max(0.0, float(distance[first])), name, at[first])
+            if not past(reached):
+                return reached
+            ahead = ahead[part[ahead] != part[first]]
+        return None
 
     def clearing_move(self, sense: float) -> float | None:
         """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None.
