@@ -239,3 +239,15 @@ def test_the_height_that_a_leaning_wall_allows_is_a_boundary() -> None:
     for more, count in ((-HAIR, 0), (HAIR, 1)):
         one = layout(van(LEANING), module("m", 500, 400, 450 + more, station=1000, breadth=-leaning(450)))
         assert len(fouls(one)) == count
+
+
+def test_what_is_too_wide_on_both_sides_has_a_greatest_width_and_liters_for_each() -> None:
+    """1650 between walls 1600 apart, 20 into the left one and 30 into the right one; 400 deep and 500 high."""
+    found = check(layout(van(BOX), module("m", 1650, 400, 500, faces="rear", station=1000, breadth=-820)))
+    liters = {f.cause: f.volume for f in found if f.verdict == "fouls"}
+    assert liters == {
+        "left wall": pytest.approx(20 * 400 * 500 / 1e6, rel=1e-6),
+        "right wall": pytest.approx(30 * 400 * 500 / 1e6, rel=1e-6),
+    }
+    assert found[0].greatest_across == ("wide", near(1600))
+    assert found[0].words().endswith("make it at most 1600 mm wide")

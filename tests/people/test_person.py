@@ -72,3 +72,11 @@ def test_another_word_for_the_sex_is_refused() -> None:
 def test_a_size_that_nobody_has_is_refused(size: float) -> None:
     with pytest.raises(InputError, match="hip_breadth"):
         replace(Person.of(50), hip_breadth=size)
+
+
+@pytest.mark.parametrize("percentile", PERCENTILES)
+def test_the_small_one_is_never_larger(percentile: int) -> None:
+    """The table's ends, 1 to 99 and 5 to 95, whichever of them was asked for."""
+    person = Person.of(percentile)
+    assert person.small.percentile == min(percentile, 100 - percentile)
+    assert all(getattr(person.small, field.name) <= getattr(person, field.name) for field in fields(person))

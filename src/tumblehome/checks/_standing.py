@@ -10,6 +10,7 @@ import numpy as np
 
 from tumblehome.checks.finding import Finding
 from tumblehome.cuts.reach import DIRECTIONS
+from tumblehome.sweep import Prism
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -27,6 +28,9 @@ __all__ = ["Standing", "holders", "nearest_gaps"]
 _SAME_CONTACT = 1e-3
 """A module that was pushed until it touched is stopped by that same contact within this distance in other directions, mm:
 on a wall that tapers 1 in 1000 a contact exact to 1e-6 stands that far off."""
+
+_HAIR = 1e-4
+"""Thickness of a plate that has none, mm."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,6 +116,30 @@ class Standing:
             return None
         return above.distance
 
+    @cached_property
+    def greatest_across(self) -> tuple[str, float] | None:
+        """Which of its sizes in plan is too much for the run that is free there, and that run, mm: "wide" or "deep".
+
+        Only of a box along the van or across it that no move along that line clears.
+        """
+        body, frame = self.module.body, self.module.frame
+        if len(body) > 1 or self.module.kind != "rigid" or abs(frame.right).max() < 1 - _SAME_CONTACT:
+            return None
+        for axis in (axis for axis in range(2) if self._is_barred(axis)):
+            low, high = (corner.copy() for corner in body[0].bounds)
+            size = float(high[axis] - low[axis])
+            low[axis] = (low[axis] + high[axis] - _HAIR) / 2
+            high[axis] = low[axis] + _HAIR
+            journey = self.room.journey((Prism.box(low, high),), axis, ignoring={self.module.name})
+            ends = [reached.distance for sense in (-1.0, 1.0) if (reached := journey.reach(sense))]
+            if len(ends) == 2 and not journey.fouled and sum(ends) + _HAIR < size - CONTACT:
+                return "wide" if abs(frame.right[axis]) > 1 - _SAME_CONTACT else "deep", sum(ends) + _HAIR
+        return None
+
+    def _is_barred(self, axis: int) -> bool:
+        """Whether no move along an axis clears it."""
+        return all(self.moves[word] is None for word, (own, _) in DIRECTIONS.items() if own == axis)
+
     @property
     def _sensible(self) -> tuple[str, ...]:
         """The directions in which a builder could move it: what hangs may also go up or down."""
@@ -124,7 +152,7 @@ class Standing:
         return Finding(
             self.module.name, question, "fouls", -min(ways) if ways else None, where=where, cause=cause, volume=volume,
             tolerance=self.layout.shell.tolerance_of([cause]), moves=self.moves, sensible_moves=self._sensible,
-            greatest_height=self.greatest_height,
+            greatest_height=self.greatest_height, greatest_across=self.greatest_across,
         )  # fmt: skip
 
 

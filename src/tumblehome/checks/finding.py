@@ -39,6 +39,7 @@ class Finding:
     moves : for each direction the shortest move that clears everything, mm; None where no move does
     sensible_moves : the directions among them that a builder could use
     greatest_height : the greatest height at which it would clear where it stands, mm, or None
+    greatest_across : which of its sizes in plan, "wide" or "deep", is too much for the run that is free there, and that run, mm
     touching : whether the two touch, by intent or because one was built to the other
     said : the sentence in each of the units, where a finding tells more than a margin; it judges none then
     modes : the modes of the van in which it holds; none for a plan that has only one state
@@ -58,6 +59,7 @@ class Finding:
     moves: dict[str, float | None] = field(default_factory=dict)
     sensible_moves: tuple[str, ...] = ()
     greatest_height: float | None = None
+    greatest_across: tuple[str, float] | None = None
     touching: bool = False
     said: dict[str, str] = field(default_factory=dict)
     modes: tuple[str, ...] = ()
@@ -93,6 +95,9 @@ class Finding:
         mends = [f"move {_shown(distance, units)} {_MOVES[way]}" for distance, way in ways[:2]]
         if self.greatest_height is not None:
             mends.append(f"make it at most {_shown(self.greatest_height, units, down=True)} high")
+        if self.greatest_across is not None:
+            word, most = self.greatest_across
+            mends.append(f"make it at most {_shown(most, units, down=True)} {word}")
         return "; ".join([*parts, "clears if you " + ", or ".join(mends)] if mends else parts)
 
     def as_dict(self) -> dict[str, Any]:
@@ -100,7 +105,12 @@ class Finding:
         names = ("subject", "question", "verdict", "value", "limit", "margin", "where", "direction", "cause", "source")
         plain: dict[str, Any] = {name: getattr(self, name) for name in names}
         plain |= {"tolerance": self.tolerance, "volume": self.volume, "moves": self.moves}
-        plain |= {"greatest_height": self.greatest_height, "touching": self.touching, "words": self.words()}
+        plain |= {
+            "greatest_height": self.greatest_height,
+            "greatest_across": self.greatest_across,
+            "touching": self.touching,
+            "words": self.words(),
+        }
         return plain | {"modes": list(self.modes)}
 
 

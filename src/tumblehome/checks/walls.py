@@ -85,7 +85,15 @@ def _liters_in(shell: Shell, module: Module, name: str) -> float:
     members = {part.name for part in shell.parts if not part.gives}
     if name in members:
         return (_whole(module) & shell.solid_of(name)).volume / 1e6
-    return (_whole(module) - shell.without(*members).void).volume / 1e6
+    pieces = (_whole(module) - shell.without(*members).void).pieces()
+    return sum(piece.volume for piece in pieces if name in _told(shell, piece)) / 1e6
+
+
+def _told(shell: Shell, piece: Solid) -> set[str]:
+    """Return what of the shell, as told at any point, a piece of a module that is outside of it lies behind."""
+    surface = piece.surface
+    middles = surface.triangles.mean(axis=1)
+    return {shell.name_at(surface.names[p], at) for p, at in zip(surface.part.tolist(), middles, strict=True)}
 
 
 def _whole(module: Module) -> Solid:

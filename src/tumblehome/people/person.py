@@ -97,8 +97,8 @@ class Person:
 
     @property
     def small(self) -> Person:
-        """The body at the other end of the table: what is to be reached must be in reach of it."""
-        return Person.of(100 - self.percentile)
+        """The body at the other end of the table, never the larger one: what is to be reached must be in reach of it."""
+        return Person.of(min(self.percentile, 100 - self.percentile))
 
     @property
     def body_depth(self) -> float:
