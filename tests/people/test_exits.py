@@ -53,6 +53,16 @@ def test_through_a_narrow_place(free: float, verdict: str, words: str) -> None:
     assert "local codes" in one.source
 
 
+@pytest.mark.parametrize(("free", "verdict"), [(319, "fouls"), (321, "tight")])
+def test_one_stands_before_most_of_a_counter_not_round_its_end(free: float, verdict: str) -> None:
+    """The counter's face runs from 1300 to 3000 at breadth -400; a block at 1600 to 1800 parts its front end from the rest."""
+    counter = module("counter", 1700, 400, 900, against="left", station=1300, use="counter")
+    block = module("block", 200, 1200 - free, 1890, against="right", station=1600)
+    one = out(counter, block)
+    assert one.verdict == verdict
+    assert one.value == pytest.approx(free, abs=1e-6)
+
+
 @pytest.mark.parametrize(("high", "verdict"), [(199, "clear"), (201, "fouls")])
 def test_what_is_low_enough_is_stepped_over(high: float, verdict: str) -> None:
     """About the riser of a stair; common practice, no published source."""

@@ -38,6 +38,8 @@ _ABOVE: Final = {"seat": (200.0, 500.0), "bed": (50.0, 350.0)}
 has 207 mm thick, and under the shoulders; on a bed lying, as a chest is 280 mm deep (ANSUR II)."""
 _REACH: Final = 350.0
 """So far from a seat or mattress one puts the feet to get up, mm: about half a step; common practice, no published source."""
+_TRUNK: Final = (300.0, 900.0)
+"""Between these heights a trunk is free that stands before something, mm above the floor."""
 _BEFORE: Final = 400.0
 """Who works at something stands within this before it, mm; common practice, no published source."""
 _COVERED: Final = {"seat": 400.0, "bed": 250.0}
@@ -91,8 +93,19 @@ def _places(module: Module, floor: Floor, person: Person) -> Iterator[Place]:
             alone = shapely.difference(trunk, shapely.buffer(others, person.body_depth / 2 - _TOUCH, quad_segs=_FINE))
             yield Place(module, name, kind, whole, _around(slot, slot, alone))
     elif kind in ("counter", "bath"):
-        region = standing_before(module)
+        region = _stood_on(standing_before(module), floor, person)
         yield Place(module, module.name, kind, region, region)
+
+
+def _stood_on(strip: shapely.Polygon, floor: Floor, person: Person) -> shapely.Geometry:
+    """Return the largest part of a strip in which the middle of a trunk is free; all of the strip where it is nowhere.
+
+    What is parted from that is another place, though it lies before the same face.
+    """
+    trunk = shapely.buffer(floor.region(_TRUNK), -person.body_depth / 2, quad_segs=_FINE)
+    parts = shapely.get_parts(shapely.intersection(strip, trunk)).tolist()
+    largest = max(parts, key=lambda part: part.area, default=strip)
+    return largest if largest.area > _LEAST else strip
 
 
 def used(layout: Layout, kind: str) -> list[Module]:
