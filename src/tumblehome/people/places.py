@@ -98,14 +98,19 @@ def _places(module: Module, floor: Floor, person: Person) -> Iterator[Place]:
 
 
 def _stood_on(strip: shapely.Polygon, floor: Floor, person: Person) -> shapely.Geometry:
-    """Return the largest part of a strip in which the middle of a trunk is free; all of the strip where it is nowhere.
+    """Return the largest part of a strip in which the middle of somebody may be who turns about, or else turns not.
 
-    What is parted from that is another place, though it lies before the same face.
+    What is parted from that is another place, though it lies before the same face. All of the strip where there is no such part.
     """
-    trunk = shapely.buffer(floor.region(_TRUNK), -person.body_depth / 2, quad_segs=_FINE)
-    parts = shapely.get_parts(shapely.intersection(strip, trunk)).tolist()
-    largest = max(parts, key=lambda part: part.area, default=strip)
-    return largest if largest.area > _LEAST else strip
+    region = floor.region(_TRUNK)
+    for wide in (person.shoulder_breadth, person.body_depth):
+        trunk = shapely.buffer(region, -wide / 2, quad_segs=_FINE)
+        largest = max(
+            shapely.get_parts(shapely.intersection(strip, trunk)).tolist(), key=lambda part: part.area, default=None
+        )
+        if largest is not None and largest.area > _LEAST:
+            return largest
+    return strip
 
 
 def used(layout: Layout, kind: str) -> list[Module]:
