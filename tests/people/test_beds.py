@@ -88,6 +88,14 @@ def test_no_larger_bed_in_a_leaning_van_than_its_top_allows() -> None:
     assert largest_bed(plan, plan.module("bed")) == near((4000, 2 * leaning(650)))
 
 
+def test_the_largest_bed_is_no_wider_than_the_van_where_the_bed_is() -> None:
+    """A bed 1700 wide between walls 1600 apart; a wardrobe from 3000 on ends it."""
+    bed = module("bed", 1700, 1900, 100, faces="rear", station=500, breadth=-850, hung=600, use="bed")
+    wardrobe = module("wardrobe", 500, 500, 1800, faces="front", station=3000, breadth=-250)
+    plan = layout(van(BOX), bed, wardrobe)
+    assert largest_bed(plan, plan.module("bed")) == pytest.approx((3000, 1600), abs=1e-3)
+
+
 @pytest.mark.parametrize(("roof", "verdict"), [(981, "clear"), (978, "tight"), (976, "tight"), (802, "tight")])
 def test_sitting_up_is_held_against_the_sitting_height(roof: float, verdict: str) -> None:
     """ANSUR II: men sit 977 mm high at the 95th percentile, women 803 at the 5th."""

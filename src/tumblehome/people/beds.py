@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
+import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
@@ -18,10 +19,10 @@ from tumblehome.sweep import Prism
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from tumblehome.checks.finding import Verdict
+    from tumblehome.cuts.reach import Journey
     from tumblehome.fitout import Layout, Module
 
     Floats = NDArray[np.float64]
@@ -36,6 +37,8 @@ _OPPOSITE: Final = {"left": "right", "right": "left", "front": "rear", "rear": "
 _MEDIAN: Final = 50
 _ENOUGH: Final = 1.2
 """Whether there is more room than so many times the height of one who sits is not asked."""
+_HAIR: Final = 1e-4
+"""Half the thickness of a line from which a bed grows, mm."""
 _SAME: Final = 0.5
 """Pieces of a mattress add up to its length within this, mm."""
 
@@ -116,13 +119,27 @@ def _air(layout: Layout, module: Module) -> Finding:
 def largest_bed(layout: Layout, module: Module) -> tuple[float, float]:
     """Return length and breadth, mm, of the largest box of a bed's own heights that holds it and would be free there.
 
-    It grows to both ends until it touches and then to both sides, or the other way round, whichever makes the larger.
+    It grows to both ends until it touches and then to both sides, or the other way round, whichever makes the larger. Of a bed
+    that is not free it holds the middle line that is; 0 by 0 where none is.
     """
     axis = _axis(module)
     low, high = module.bounds
-    best = max((_grown(layout, module, low, high, order) for order in ((axis, 1 - axis), (1 - axis, axis))), key=_area)
+    starts = (_drawn_in(low, high, axes) for axes in ((), (0,), (1,), (0, 1)))
+    free = next((box for box in starts if not _journey(layout, module, *box, axis).fouled), None)
+    if free is None:
+        return 0.0, 0.0
+    best = max((_grown(layout, module, *free, order) for order in ((axis, 1 - axis), (1 - axis, axis))), key=_area)
     sizes = best[1] - best[0]
     return float(sizes[axis]), float(sizes[1 - axis])
+
+
+def _drawn_in(low: Floats, high: Floats, axes: tuple[int, ...]) -> tuple[Floats, Floats]:
+    """Return a box drawn in to its middle along some axes."""
+    low, high = low.copy(), high.copy()
+    for axis in axes:
+        middle = (low[axis] + high[axis]) / 2
+        low[axis], high[axis] = middle - _HAIR, middle + _HAIR
+    return low, high
 
 
 def _area(box: tuple[Floats, Floats]) -> float:
@@ -133,17 +150,23 @@ def _area(box: tuple[Floats, Floats]) -> float:
 def _grown(layout: Layout, module: Module, low: Floats, high: Floats, axes: tuple[int, int]) -> tuple[Floats, Floats]:
     low, high = low.copy(), high.copy()
     for axis in axes:
-        journey = layout.room.journey((Prism.box(low, high),), axis, ignoring={module.name})
+        journey = _journey(layout, module, low, high, axis)
         for sense, end in ((-1.0, low), (1.0, high)):
             reached = journey.reach(sense)
             end[axis] += sense * (reached.distance if reached else 0.0)
     return low, high
 
 
+def _journey(layout: Layout, module: Module, low: Floats, high: Floats, axis: int) -> Journey:
+    return layout.room.journey((Prism.box(low, high),), axis, ignoring={module.name})
+
+
 def _largest(layout: Layout, module: Module) -> Finding:
     long, wide = largest_bed(layout, module)
 
     def words(units: str) -> str:
+        if not long:
+            return "none fits about its middle"
         return f"the largest that fits around it is {shown(long, units)} long and {shown(wide, units)} wide"
 
     return Finding(module.name, "largest bed there", "clear", said=said(words))
