@@ -47,6 +47,15 @@ def test_a_fault_in_the_shell_is_at_no_line_of_the_plan(tmp_path: Path) -> None:
     assert answers.answer({"ask": "text"}, Seen()) == {"text": PLAN, "line": None}
 
 
+def test_saving_what_cannot_be_read_says_so(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    typed(answers, PLAN.replace("deep = 16\n", "deeep = 16\n"))
+    words = answers.answer({"ask": "save"}, Seen())["words"]
+    assert words == "saved in layout.toml, which cannot be read as it is now"
+    answers.answer({"ask": "undo"}, Seen())
+    assert answers.answer({"ask": "save"}, Seen())["words"] == "saved in layout.toml"
+
+
 def test_a_bare_shell_tells_its_text(tmp_path: Path) -> None:
     file = desk(tmp_path).path.with_name("shell.toml")
     assert Answers(Desk(file)).answer({"ask": "text"}, Seen()) == {"text": VAN, "line": None}

@@ -5,7 +5,6 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
@@ -19,6 +18,7 @@ from tumblehome.sweep import Prism
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    import numpy as np
     from numpy.typing import NDArray
 
     from tumblehome.checks.finding import Verdict

@@ -179,7 +179,8 @@ class Answers:
             words = "is a bundled van, which stays as it is; begin one of your own with: tumblehome new FOLDER"
             raise InputError(words, file=self.desk.path.name)
         self.desk.save()
-        return {"words": f"saved in {self.desk.path.name}"}
+        unread = ", which cannot be read as it is now" if self.desk.fault else ""
+        return {"words": f"saved in {self.desk.path.name}{unread}"}
 
     def _ask_keep(self, asked: Message, _seen: Seen) -> Message:
         self._dragged = None
