@@ -51,13 +51,13 @@ class Mend:
 
 
 def mend_of(finding: th.Finding, units: Shown) -> Mend | None:
-    """Return the mend of what fouls: the greatest height that clears, else the shortest sensible move.
+    """Return the mend of what fouls: the greatest height that surely clears, by how well it was measured, else a shortest move.
 
     Both in marks that a tape measure has, whole millimeters or sixteenths of an inch.
     """
     step = _TAPE_MARKS[units]
     if finding.greatest_height is not None:
-        return Mend(finding.subject, height=step * floor(finding.greatest_height / step))
+        return Mend(finding.subject, height=step * floor((finding.greatest_height - finding.tolerance) / step))
     moves = [(d, way) for way, d in finding.moves.items() if d is not None and way in finding.sensible_moves]
     if not moves:
         return None
