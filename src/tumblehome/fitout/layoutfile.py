@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from tumblehome.fitout.placing import Builder
 from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from tumblehome.body.shell import Shell
     from tumblehome.files import KeyPath, TomlFile
@@ -76,7 +77,7 @@ class LayoutReader:
 
     def __init__(self) -> None:
         self._shells: dict[Path, Shell] = {}
-        self._kept: dict[object, tuple[Module, tuple[object, ...]]] = {}
+        self._kept: _Made = {}
 
     def read(self, file: TomlFile, modes: Sequence[str | None] | None = None) -> tuple[Layout, ...]:
         """Return the layout that a file states, in some of its modes (None for the first) or in all; raises as `load_layout`."""
@@ -85,7 +86,7 @@ class LayoutReader:
         stated = read_modes(head.modules, head.modes, file, head.unit)
         wanted = stated if modes is None else [_mode_named(name, stated, file) for name in modes]
         shell = self._shell_of(head, file)
-        fresh: dict[object, tuple[Module, tuple[object, ...]]] = {}
+        fresh: _Made = {}
         read_of = cache(lambda listed: _Read.of(listed, file, head.unit))  # most modules are the same in all modes
         layouts = tuple(
             self._layout(mode, [read_of(listed) for listed in mode.modules], head, shell, file, fresh)
@@ -110,38 +111,50 @@ class LayoutReader:
         head: _LayoutHead,
         shell: Shell,
         file: TomlFile,
-        fresh: dict[object, tuple[Module, tuple[object, ...]]],
+        fresh: _Made,
     ) -> Layout:
         order = _in_order(read, shell, file)
         placed: dict[str, Module] = {}
         builder = Builder(shell, head.panel, room_of(shell), placed)
         for i in order:
-            hosts = (shell, *(placed.get(name) for name in read[i].fields.leans_on))
-            key = (read[i].said, head.unit, head.panel, *map(id, hosts))
-            if key not in fresh:
-                kept = self._kept.get(key)
-                fresh[key] = kept or (_placed(builder, read[i], file), hosts)
-            placed[read[i].name] = fresh[key][0]
+            entry, hosts = read[i], (shell, *(placed[n].solid for n in read[i].fields.leans_on if n in placed))
+            key = (entry.said, head.unit, head.panel, *map(id, hosts))
+            bare = self._once(fresh, key, hosts, partial(_placed, builder, entry, file))
+            key = (entry.zoned, head.unit, id(bare))
+            placed[entry.name] = self._once(fresh, key, (bare,), partial(_with_zones, bare, entry, file))
         here = _in_place(read)
         ways = {entry.name: entry.way for entry in read if entry.way and entry.name in here}
         modules = tuple(placed[entry.name] for entry in read if entry.name in here)
         return Layout(head.name, shell, modules, head.note, file.path, mode.name, ways)
 
+    def _once(self, fresh: _Made, key: object, rests_on: tuple[object, ...], make: Callable[[], Module]) -> Module:
+        """Return the module of a key, made where it was not made before; what it rests on stays as long as it does."""
+        if key not in fresh:
+            fresh[key] = self._kept.get(key) or (make(), rests_on)
+        return fresh[key][0]
+
+
+_Made = dict[object, tuple["Module", tuple[object, ...]]]
+"""Modules by what they are made of, each with what is told by its identity there."""
+
 
 @dataclass(frozen=True, eq=False)
 class _Read:
-    """A module's fields as they hold in one mode, its zones, where they are said, and all of it as one text."""
+    """A module's fields as they hold in one mode, its zones, where they are said; the fields as one text, the zones as another."""
 
     fields: ModuleFields
     zones: list[SwingFields | BoxZoneFields]
     where: KeyPath
     way: str
     said: str
+    zoned: str
 
     @classmethod
     def of(cls, listed: Listed, file: TomlFile, unit: str | None) -> _Read:
         fields = read_fields(ModuleFields, listed.data, file, listed.where, unit)
-        return cls(fields, _zones(fields, listed.where, file, unit), listed.where, listed.way, repr(listed.data))
+        zones = _zones(fields, listed.where, file, unit)
+        said = repr({key: value for key, value in listed.data.items() if key != "zones"})
+        return cls(fields, zones, listed.where, listed.way, said, repr(listed.data.get("zones")))
 
     @property
     def name(self) -> str:
@@ -152,9 +165,22 @@ class _Read:
         return path_shown((*self.where, *below)) if below else f"{path_shown(self.where)} '{self.name}'"
 
 
+def _with_zones(module: Module, read: _Read, file: TomlFile) -> Module:
+    with _told(read, file):
+        size = (module.wide, module.deep, module.high)
+        return replace(module, zones=tuple(zone.zone(module.frame, *size) for zone in read.zones))
+
+
 def _placed(builder: Builder, read: _Read, file: TomlFile) -> Module:
+    with _told(read, file):
+        return builder.place(read.fields)
+
+
+@contextmanager
+def _told(read: _Read, file: TomlFile) -> Iterator[None]:
+    """Say of a fault to which module it belongs, and where that is said."""
     try:
-        return builder.place(read.fields, read.zones)
+        yield
     except InputError as fault:
         raise fault.at(file=file.path, line=file.line_of(read.where), key=read.key()) from fault
     except KernelError as fault:

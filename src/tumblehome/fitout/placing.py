@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,13 +16,13 @@ from tumblehome.sweep import Prism
 from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
     from tumblehome.cuts.reach import Journey
-    from tumblehome.fitout.modulefields import BoxZoneFields, ModuleFields, SwingFields
+    from tumblehome.fitout.modulefields import ModuleFields
     from tumblehome.solids import Solid
 
     Floats = NDArray[np.float64]
@@ -72,11 +72,9 @@ class Builder:
     room: Room
     placed: Mapping[str, Module]
 
-    def place(self, fields: ModuleFields, zones: Sequence[SwingFields | BoxZoneFields]) -> Module:
-        """Return the module in its place, with its zones; raises LayoutError where it cannot stand as stated."""
-        module = self._scribed(fields) if fields.kind == "scribed" else self._rigid(fields)
-        size = (module.wide, module.deep, module.high)
-        return replace(module, zones=tuple(zone.zone(module.frame, *size) for zone in zones))
+    def place(self, fields: ModuleFields) -> Module:
+        """Return the module in its place, without its zones; raises LayoutError where it cannot stand as stated."""
+        return self._scribed(fields) if fields.kind == "scribed" else self._rigid(fields)
 
     def _rigid(self, fields: ModuleFields) -> Module:
         shape = _Shape.of(fields)
