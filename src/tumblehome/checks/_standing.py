@@ -172,10 +172,10 @@ def nearest_gaps(
     past: Callable[[Reach], bool] = lambda _: False,
 ) -> list[tuple[str, Reach]]:
     """Return how far it is to some parts in each direction, nearest first, leaving some directions out, and some stops."""
-    only = [journey.among(names) for journey in journeys]
     found = []
+    among = [np.array([name in names for name in journey.room.surface.names]) for journey in journeys]
     for word, (axis, sense) in DIRECTIONS.items():
-        reached = None if word in leaving_out else only[axis].reach(sense, past)
+        reached = None if word in leaving_out else journeys[axis].reach(sense, among[axis], past)
         if reached is not None:
             found.append((word, reached))
     return sorted(found, key=lambda gap: gap[1].distance)

@@ -184,13 +184,18 @@ class Journey:
         middle: Floats = (pieces[0] if pieces else corners).mean(axis=0)
         return middle
 
-    def reach(self, sense: float, past: Callable[[Reach], bool] = lambda _: False) -> Reach | None:
+    def reach(
+        self, sense: float, among: NDArray[np.bool_] | None = None, past: Callable[[Reach], bool] = lambda _: False
+    ) -> Reach | None:
         """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it.
 
-        ``past`` says of a stop whether it is none: the part that it belongs to is then left out of account.
+        ``among`` says for each name of the room's surface whether it counts, ``past`` of a stop whether it is none: the part
+        that it belongs to is then left out of account.
         """
         distance, at = (self.met.low, self.met.at_low) if sense > 0 else (-self.met.high, self.met.at_high)
         ahead, part = np.flatnonzero(distance >= -CONTACT), self.room.surface.part[self.met.triangle]
+        if among is not None:
+            ahead = ahead[among[part[ahead]]]
         while len(ahead):
             first = int(ahead[distance[ahead].argmin()])
             name = self.room.name(int(self.met.triangle[first]), at[first])
