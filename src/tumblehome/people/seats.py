@@ -11,7 +11,7 @@ from tumblehome.checks.finding import Finding
 from tumblehome.people.person import SOURCE
 from tumblehome.people.places import is_covered, slots_of, surface_of, top_of, used
 from tumblehome.people.sitting import breadth_over, headroom_over
-from tumblehome.people.words import fit, said, shown
+from tumblehome.people.words import fit, said, shown, span
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ def _height(layout: Layout, seat: Module, person: Person) -> Finding:
 
     def words(units: str) -> str:
         hang = "; feet of all hang" if top > most else "; a footrest helps the smallest" if top > least else ""
-        return f"{shown(top, units)} high; the hollow of the knee is at {shown(least, units)} to {shown(most, units)}{hang}"
+        return f"{shown(top, units)} high; the hollow of the knee is at {span(least, most, units)}{hang}"
 
     verdict: Verdict = "clear" if top <= most + layout.shell.measured_to else "tight"
     return Finding(seat.name, "seat height", verdict, source=_source(person), said=said(words))
@@ -91,7 +91,7 @@ def _depth(layout: Layout, seat: Module, person: Person) -> Finding:
         note = (
             "; nobody's knees reach its edge" if deep > most else "; too deep for the smallest" if deep > least else ""
         )
-        return f"{shown(deep, units)} deep; from back to knee it is {shown(least, units)} to {shown(most, units)}{note}"
+        return f"{shown(deep, units)} deep; from back to knee it is {span(least, most, units)}{note}"
 
     verdict: Verdict = "clear" if deep <= most + layout.shell.measured_to else "tight"
     return Finding(seat.name, "seat depth", verdict, source=_source(person), said=said(words))

@@ -11,7 +11,7 @@ import shapely
 from tumblehome.checks.finding import Finding
 from tumblehome.people.person import SOURCE
 from tumblehome.people.places import top_of
-from tumblehome.people.words import fit, said, shown
+from tumblehome.people.words import fit, said, shown, span
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -55,7 +55,7 @@ def _table_height(table: Module) -> Finding:
     top, (least, most) = float(table.bounds[1][2]), _TABLE
 
     def words(units: str) -> str:
-        return f"{shown(top, units)} high; tables are {shown(least, units)} to {shown(most, units)}"
+        return f"{shown(top, units)} high; tables are {span(least, most, units)}"
 
     verdict: Verdict = "clear" if least <= top <= most else "tight"
     return Finding(table.name, "table height", verdict, source="ADA 2010 902.3: 28 to 34 in", said=said(words))
@@ -81,7 +81,7 @@ def _edge(table: Module, seat: Module, plan: shapely.Geometry, over: float, pers
 
     def words(units: str) -> str:
         place = f"its edge {shown(abs(edge), units)} {'over' if edge > 0 else 'short of'} the seat's"
-        return f"{shown(over, units)} above {seat.name}, {place}; elbows rest at {shown(least, units)} to {shown(most, units)}"
+        return f"{shown(over, units)} above {seat.name}, {place}; elbows rest at {span(least, most, units)}"
 
     verdict: Verdict = "clear" if over <= most + person.thigh_clearance else "tight"
     source = f"{SOURCE}, percentiles {person.small.percentile} to {person.percentile}"

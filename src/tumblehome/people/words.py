@@ -12,12 +12,17 @@ if TYPE_CHECKING:
 
     from tumblehome.checks.finding import Verdict
 
-__all__ = ["between", "fit", "joined", "said", "shown"]
+__all__ = ["between", "fit", "joined", "said", "shown", "span"]
 
 
 def shown(mm: float, units: str) -> str:
     """Return a length with its unit."""
     return format_length(mm, units) if units == "in" else f"{format_length(mm, units)} mm"
+
+
+def span(least: float, most: float, units: str) -> str:
+    """Return an interval of lengths with their units; one length where both are the same."""
+    return shown(least, units) if least == most else f"{shown(least, units)} to {shown(most, units)}"
 
 
 def between(parts: tuple[str, str]) -> str:
