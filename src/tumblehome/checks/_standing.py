@@ -173,7 +173,7 @@ def nearest_gaps(
 ) -> list[tuple[str, Reach]]:
     """Return how far it is to some parts in each direction, nearest first, leaving some directions out, and some stops."""
     found = []
-    among = [np.array([name in names for name in journey.room.surface.names]) for journey in journeys]
+    among = [journey.counting(names) for journey in journeys]
     for word, (axis, sense) in DIRECTIONS.items():
         reached = None if word in leaving_out else journeys[axis].reach(sense, among[axis], past)
         if reached is not None:

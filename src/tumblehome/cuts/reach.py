@@ -140,7 +140,9 @@ class Room:
 
 def _kept(surface: Surface, ignoring: Collection[str]) -> NDArray[np.bool_]:
     """Return for each name of a surface whether it counts."""
-    return np.array([name not in ignoring for name in surface.names], dtype=bool)
+    kept = np.ones(len(surface.names), dtype=bool)
+    kept[[surface.numbers[name] for name in ignoring if name in surface.numbers]] = False
+    return kept
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,12 +157,15 @@ class Journey:
 
     def among(self, names: Collection[str]) -> Journey:
         """Return the journey with only some parts in its way."""
-        surface = self.room.surface
-        parts = surface.part[self.met.triangle]
-        counted = np.zeros(len(surface.names), dtype=bool)
-        counted[[part for part in set(parts.tolist()) if surface.names[part] in names]] = True
-        kept = counted[parts]
+        kept = self.counting(names)[self.room.surface.part[self.met.triangle]]
         return Journey(self.room, self.body, self.axis, self.met.where(kept), self.ignoring)
+
+    def counting(self, names: Collection[str]) -> NDArray[np.bool_]:
+        """Return for each name of the room's surface whether it is one of some; only those in its way are looked at."""
+        surface = self.room.surface
+        counted = np.zeros(len(surface.names), dtype=bool)
+        counted[[part for part in set(surface.part[self.met.triangle].tolist()) if surface.names[part] in names]] = True
+        return counted
 
     @cached_property
     def fouled(self) -> list[tuple[str, Floats]]:
