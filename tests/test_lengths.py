@@ -389,7 +389,18 @@ def test_unknown_units_of_writing_are_refused() -> None:
 
 def test_public_names_are_complete() -> None:
     public = {name for name in vars(lengths) if name.startswith(("parse_", "format_")) or name.endswith("UNITS")}
-    assert public == set(lengths.__all__)
+    assert public | {"millimeters"} == set(lengths.__all__)
+
+
+@pytest.mark.parametrize("value", [1, 1.5, Fraction(3, 2), 0.0])
+def test_a_number_is_millimeters(value: float) -> None:
+    assert lengths.millimeters("height", value) == float(value)
+
+
+@pytest.mark.parametrize("value", ["48 in", None, True, [1.0], b"1"])
+def test_what_is_no_number_is_no_millimeters(value: object) -> None:
+    with pytest.raises(errors.LengthError, match="the height is .*; give millimeters as a number"):
+        lengths.millimeters("height", value)
 
 
 def test_reading_a_length_loads_no_array_library() -> None:

@@ -15,6 +15,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 from math import isfinite
+from numbers import Real
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeAlias, TypeGuard
 from unicodedata import normalize
@@ -32,6 +33,7 @@ __all__ = [
     "format_length",
     "format_mass",
     "format_volume",
+    "millimeters",
     "parse_length",
     "parse_mass",
     "parse_span",
@@ -209,6 +211,14 @@ def parse_span(text: object, *, unit: str | None = None) -> tuple[float, float]:
     if low > high:
         raise LengthError(f"{_shown(text)} runs backwards; write the smaller length first")
     return float(low), float(high)
+
+
+def millimeters(what: str, value: object) -> float:
+    """Return a length that is given as a number, mm; raises LengthError, which names ``what`` it is of, for anything else."""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        mend = f"parse_length({value!r}) turns a text into them" if isinstance(value, str) else "as 1219.2"
+        raise LengthError(f"the {what} is {value!r}; give millimeters as a number: {mend}")
+    return float(value)
 
 
 def format_length(mm: float, units: str) -> str:

@@ -93,12 +93,13 @@ class Shell:
         return self._solids[part.name]
 
     def part(self, name: str) -> Part:
-        """Return a part by name; raises InputError, with the nearest name, when there is none."""
+        """Return a part by name; raises InputError, with the nearest name or all of them, when there is none."""
         for part in self.parts:
             if part.name == name:
                 return part
         known = [part.name for part in self.parts]
-        raise InputError(f"shell '{self.name}' has no part '{name}'{nearest(name, known)}", file=self.file)
+        hint = nearest(name, known) or f"; its parts: {', '.join(known) or 'none'}"
+        raise InputError(f"shell '{self.name}' has no part '{name}'{hint}", file=self.file)
 
     def solid_of(self, name: str) -> Solid:
         """Return what a member takes from the lined interior, or what a recess or well adds to it."""

@@ -9,6 +9,7 @@ import numpy as np
 from tumblehome.cuts.section import Section, Voided, cut_axis, section
 from tumblehome.cuts.silhouette import borders
 from tumblehome.errors import InputError
+from tumblehome.lengths import millimeters
 from tumblehome.solids import Solid, outline_of
 from tumblehome.sweep import across
 from tumblehome.tolerances import EDGE
@@ -48,7 +49,8 @@ def band(
         Unless exactly one interval is given, finite, its low end not above its high end.
     """
     axis = cut_axis(heights, stations)
-    low, high = (float(end) for end in (heights if stations is None else stations) or ())
+    name, ends = ("height", heights) if stations is None else ("station", stations)
+    low, high = (millimeters(name, end) for end in ends or ())
     if not (np.isfinite([low, high]).all() and low <= high):
         raise InputError(f"the interval {low:g} to {high:g} mm is empty; give the lesser end first")
     solid = thing if isinstance(thing, Solid) else thing.void

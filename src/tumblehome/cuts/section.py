@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal, Protocol
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.lengths import millimeters
 from tumblehome.solids import Solid, following, outline_of, twice_area
 from tumblehome.tolerances import CONTACT, LEDGE
 
@@ -149,7 +150,7 @@ def section(
         Unless exactly one of height and station is given, and finite.
     """
     axis = cut_axis(height, station)
-    at = float(height if station is None else station)  # type: ignore[arg-type]  # cut_axis has seen to it
+    at = millimeters("height" if station is None else "station", height if station is None else station)
     if not np.isfinite(at):
         raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
     solid = thing if isinstance(thing, Solid) else thing.void

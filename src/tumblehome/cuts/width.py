@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final, Protocol
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.lengths import millimeters
 from tumblehome.sweep import plate_stops, rectangle
 from tumblehome.tolerances import CONTACT, EDGE
 
@@ -138,10 +139,10 @@ def _flat_in(triangles: Floats, spans: tuple[tuple[float, float], tuple[float, f
 def _interval(name: str, one: float | None, two: tuple[float, float] | None) -> tuple[float, float]:
     if (one is None) == (two is None):
         raise InputError(f"give a {name}, or an interval of {name}s, one of the two")
-    low, high = two if two is not None else (one, one)
-    if low is None or high is None or not (np.isfinite([low, high]).all() and low <= high):
+    low, high = (millimeters(name, end) for end in (two if two is not None else (one, one)))
+    if not (np.isfinite([low, high]).all() and low <= high):
         raise InputError(f"the {name}s {low} to {high} are no interval; give finite lengths, the lesser first")
-    return float(low), float(high)
+    return low, high
 
 
 def _limit(space: Space, distance: Floats, at: Floats, triangle: Integers, sign: float) -> Limit | None:
