@@ -399,7 +399,7 @@ def test_a_number_is_millimeters(value: float) -> None:
 
 @pytest.mark.parametrize("value", ["48 in", None, True, [1.0], b"1"])
 def test_what_is_no_number_is_no_millimeters(value: object) -> None:
-    with pytest.raises(errors.LengthError, match="the height is .*; give millimeters as a number"):
+    with pytest.raises(errors.LengthError, match=r"the height is .*; give millimeters as a number"):
         lengths.millimeters("height", value)
 
 
