@@ -189,7 +189,17 @@ def test_what_stands_in_its_way_is_told() -> None:
     shelf = module("shelf", 500, 300, 200, station=1200, against="left", hung=1000)
     both = layout(van(ROOFED), module("box", station=1200, against="left"), shelf)
     notes = [note.text for note in draw_alternative(study(both, "box"), "mm").notes]
-    assert "In its way, run up to the roof: shelf." in notes
+    assert "In its way, run up: shelf." in notes
+
+
+def test_what_costs_more_than_is_free_leaves_none_of_it() -> None:
+    """It would cost 53.3; what hangs at breadth -433 before its face, at -453.3, leaves 20.3."""
+    close = module("close", 500, 300, 300, station=1200, breadth=-433, hung=200)
+    both = layout(van(ROOFED), module("box", station=1200, against="left"), close)
+    drawn = draw_alternative(study(both, "box"), "mm")
+    assert study(both, "box").aisle == pytest.approx(20 + 1 / 3, abs=1e-6)
+    assert "leave none of the" in drawn.subtitle
+    assert not any("-" in word for word in drawn.subtitle.split() if word[-1:].isdigit())
 
 
 def test_a_module_under_the_roof_is_drawn_as_it_stands() -> None:

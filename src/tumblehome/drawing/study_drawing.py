@@ -193,9 +193,9 @@ class _RigidByHeight:
         """Yield the module run up to the roof, dashed, and what that costs above the chart."""
         study = self.study
         yield from _outlines("ghost", chart.box((study.foot, top), (chart.reach[0], study.back - cost)) & chart.frame)
-        words = (f"{_length(top, self.units)} high", f"leaves {_length(study.aisle - cost, self.units)} of the aisle")
+        words = (f"{_length(top, self.units)} high", f"leaves {_left(study, cost, self.units)} of the aisle")
         at = chart.point((max(study.top, self.span[0]) + top) / 2, chart.reach[0] + _BODY * mm / chart.times / 2)
-        yield from _told_at(at, ("run up to the roof", *words), mm)
+        yield from _told_at(at, ("run up", *words), mm)
         if cost > CONTACT:
             a, b = sorted(chart.point(top, back) for back in (study.back, study.back - cost))
             yield Dimension(a, b, "costs", _length(cost, self.units), offset=self.span[1] - top + _ABOVE * mm)
@@ -425,7 +425,7 @@ class _Slide:
             return
         low, _, high, _ = bump.bounds
         if high > self.span[1] - mm and low > self.span[0] + mm:  # at the chart's end: beyond it
-            yield Text("member", (self.span[1] + _NAME * mm, bump.centroid.y), name, SMALL, "start")
+            yield Text("member", (self.span[1] + _NAME * mm, bump.centroid.y), name, SMALL, "start", background=True)
             return
         wide = text_width(name, SMALL) * mm
         places = (((low + high) / 2, 0.5), (high, 1.0), (low, 0.0))
@@ -442,7 +442,7 @@ class _Slide:
             yield Path(
                 "dimension", [chart.point((low + high) / 2, t) for t in (own, reach + 0.5 * SMALL * mm / chart.times)]
             )
-        yield Text("member", chart.point(start, reach), name, SMALL, "start")
+        yield Text("member", chart.point(start, reach), name, SMALL, "start", background=True)
 
     def _clear(self, chart: Chart, start: float, end: float) -> float:
         """Return how far out a name over some stations may stand without lying on the curve."""
@@ -519,7 +519,7 @@ def draw_alternative(study: Study, units: Units) -> Drawing:
     ours = [*_outlines("accent", joined(scene.cut[study.module.name])), *_outlines("ghost", ghost)]
     return replace(
         plain,
-        title=f"What if it went up to the roof: {study.module.name}",
+        title=f"What if it were taller: {study.module.name}",
         subtitle=f"{_told(study, units)} {plain.title}, {plain.subtitle}",
         items=(*kept, *ours, *_measured(study, units)),
         notes=(*_notes(study, units), *_in_its_way(study, taller)),
@@ -565,18 +565,25 @@ def _relabeled(item: Item, study: Study, ghost: shapely.Geometry | None) -> Iter
     yield Text("module", (widest.centroid.x, widest.centroid.y), item.label.name, BODY, bold=True, background=True)
 
 
+def _left(study: Study, cost: float, units: Units) -> str:
+    """Return what is left of what is free before its face, once it has come so much further out."""
+    left = study.aisle - cost
+    return _length(left, units) if left > CONTACT else "none"
+
+
 def _told(study: Study, units: Units) -> str:
     """Say in a sentence what the alternative costs."""
     if study.full_height:
         top, cost, part = study.full_height
-        left = _length(study.aisle - cost, units)
-        words = f"would come {_length(cost, units)} further out and leave {left} of the aisle's {_length(study.aisle, units)}"
+        left, aisle = _left(study, cost, units), _length(study.aisle, units)
+        words = f"would come {_length(cost, units)} further out and leave {left} of the {aisle} before it"
         return f"Dashed: {_length(top, units)} high, it {words}, because of the {part}."
     if study.roof_at:
         deep = study.depth_at(study.roof_at)
         if deep and deep > CONTACT:
             up = _length(study.roof_at, units)
             return f"Dashed: {up} high; it follows the wall and would be {_length(deep, units)} deep there."
+        return f"Run up to {_length(study.roof_at, units)}, where the roof begins, it would have no depth left at its top."
     return "There is no taller alternative: above its top it has no room."
 
 
@@ -600,4 +607,4 @@ def _in_its_way(study: Study, taller: Solid | None) -> Iterator[Note]:
     others = [m for m in study.layout.modules if m is not study.module and m.parent is None]
     names = [m.name for m in others if taller and not (m.solid & taller).is_empty]
     if names:
-        yield Note(f"In its way, run up to the roof: {', '.join(names)}.")
+        yield Note(f"In its way, run up: {', '.join(names)}.")
