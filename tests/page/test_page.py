@@ -17,6 +17,7 @@ import tumblehome as th
 from page.conftest import Parsed, wedge_in
 from tumblehome.cli.main import main
 from tumblehome.drawing import palette
+from tumblehome.drawing.palette import contrast
 from tumblehome.drawing.scene import Piece, Scene
 from tumblehome.page import build_page
 from tumblehome.page.flat import steps_through
@@ -276,21 +277,10 @@ _REGIONS = {"roof", "curb", "left", "right", "front-left", "front-right", "rear-
 # ---- the look ----
 
 
-def luminance(color: str) -> float:
-    """Relative luminance as WCAG 2.2 defines it."""
-    parts = [int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4 for v in parts]
-    return float(np.dot([0.2126, 0.7152, 0.0722], linear))
-
-
-def contrast(one: str, other: str) -> float:
-    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
-
-
 def test_contrast_is_enough_to_read() -> None:
     """WCAG 2.2, success criteria 1.4.3 (text, 4.5 : 1) and 1.4.11 (edges of controls, 3 : 1)."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)  # the well-known gray just below the limit
     words = [palette.INK, palette.QUIET, *(look.color for look in palette.VERDICTS.values())]
     for ground in (palette.PAPER, palette.AIR, palette.MODULE):
         assert min(contrast(color, ground) for color in words) >= 4.5

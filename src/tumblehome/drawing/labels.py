@@ -37,6 +37,8 @@ _LEADING: Final = 1.25
 # A label in an area stays this far from the area's edge, and is tried on so many rows where the middle has no room.
 _PADDING: Final = 0.8
 _ROWS: Final = 15
+_READABLE: Final = 4.5
+"""The least contrast between words and what they stand on: WCAG 2.2, success criterion 1.4.3."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +181,10 @@ def _baseline(word: Word, box: Box, top: float) -> Point:
 
 
 def _patch(word: Word, ground: Sequence[Shape]) -> tuple[Box, str]:
-    """Return the ground under a word anchored in its middle: as wide as its text, in the color that lies there."""
+    """Return the ground under a word anchored in its middle: as wide as its text, in the color that lies there.
+
+    Where the word could not be read on that it is the color of what is free.
+    """
     width, height = _size((word,))
     x, y = word.at
     lift = (ASCENT - DESCENT) / 2 * word.size
@@ -187,7 +192,10 @@ def _patch(word: Word, ground: Sequence[Shape]) -> tuple[Box, str]:
     under = topmost(ground, box.center)
     pad = (0.0, _PATCH) if word.turned else (_PATCH, 0.0)
     box = Box(box.left - pad[0], box.top - pad[1], box.right + pad[0], box.bottom + pad[1])
-    return box, under.fill if under and under.fill else palette.PAPER
+    color = under.fill if under and under.fill else palette.PAPER
+    if palette.contrast(word.color, color) < min(_READABLE, palette.contrast(word.color, palette.AIR)):
+        color = palette.AIR
+    return box, color
 
 
 def _point(values: NDArray[np.float64]) -> Point:

@@ -51,6 +51,7 @@ __all__ = [
     "WHITE",
     "Style",
     "VerdictStyle",
+    "contrast",
     "style_of",
     "verdict_style",
 ]  # fmt: skip
@@ -164,3 +165,16 @@ def verdict_style(verdict: str) -> VerdictStyle:
     if verdict not in VERDICTS:
         raise InputError(f"no verdict '{verdict}'; there are {', '.join(VERDICTS)}{nearest(verdict, VERDICTS)}")
     return VERDICTS[verdict]
+
+
+def contrast(one: str, other: str) -> float:
+    """Return how well two colors, as "#RRGGBB", are told apart, 1 to 21: the contrast ratio of WCAG 2.2."""
+    dark, light = sorted(map(_luminance, (one, other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(color: str) -> float:
+    """Return the relative luminance of a color: WCAG 2.2, its definition there."""
+    parts = [int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
