@@ -138,6 +138,26 @@ def test_a_person_is_never_cut(scene: Scene) -> None:
         assert [seen.solid.volume for seen in people] == ([] if name == "left side" else [whole])
 
 
+def test_in_the_corner_modules_are_whole_or_gone() -> None:
+    """A tall box at the near wall stays whole; one that hangs there is gone, and the caption says so."""
+    shell = Solid.box((0, -900, 0), (4000, 900, 2000), "walls") - Solid.box((50, -850, 50), (3950, 850, 1950), "walls")
+    tall, hung, far = (
+        Solid.box(low, high, "module")
+        for low, high in (
+            ((500, 400, 50), (1100, 850, 1900)), ((1500, 500, 1400), (2300, 850, 1800)), ((500, -850, 50), (3500, -300, 1900)),
+        )
+    )  # fmt: skip
+    pieces = [
+        Piece("walls and roof", "shell", shell),
+        *(Piece(n, "module", s) for n, s in (("tall", tall), ("hung", hung), ("far", far))),
+    ]
+    scene = Scene(tuple(pieces))
+    view = view_of(scene, "corner")
+    left = {seen.piece.name: seen.solid.volume for seen in scene.seen(view) if seen.piece.kind == "module"}
+    assert left == {"tall": pytest.approx(tall.volume), "far": pytest.approx(far.volume)}
+    assert "with what hangs there" in view.words
+
+
 def test_the_corner_is_seen_over_the_emptier_side(scene: Scene) -> None:
     """The tall cupboard stands left, so one looks in over the right wall; mirrored, over the left one."""
     mirror = [[1, 0, 0, 0], [0, -1, 0, 0], [0, 0, 1, 0]]

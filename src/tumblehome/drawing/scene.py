@@ -6,7 +6,7 @@ cut is closed by a flat face that a picture can darken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -138,11 +138,20 @@ class Seen:
 
 @dataclass(frozen=True)
 class Cut:
-    """A box that is removed from every piece of some kinds: ``low`` to ``high`` in mm, infinite sides allowed."""
+    """A box that is removed from every piece of some kinds: ``low`` to ``high`` in mm, infinite sides allowed.
+
+    With ``whole`` pieces that lie wholly in it go, and all others stay whole.
+    """
 
     kinds: tuple[Kind, ...]
     low: tuple[float, float, float] = (-np.inf, -np.inf, -np.inf)
     high: tuple[float, float, float] = (np.inf, np.inf, np.inf)
+    whole: bool = False
+
+    def holds(self, solid: Solid) -> bool:
+        """Whether a solid lies wholly in it."""
+        low, high = solid.bounds
+        return bool(np.all(low >= self.low) and np.all(high <= self.high))
 
 
 @dataclass(frozen=True)
@@ -229,7 +238,7 @@ def view_of(scene: Scene, name: str, *, aspect: float = 1.6) -> View:
 
 
 def _corner(scene: Scene, aspect: float) -> View:
-    """From above the rear near corner: roof, near wall and rear end go; what stands near is cut at table height."""
+    """From above the rear near corner: roof, near wall and rear end go, and what hangs at the near wall above table height."""
     low, high = scene.bounds
     middle, side, height = (low + high) / 2, scene.near_side, high[2] - low[2]
     toward = _direction(azimuth=58 if aspect >= 1 else 30, down=30, side=side)
@@ -240,9 +249,12 @@ def _corner(scene: Scene, aspect: float) -> View:
         _beyond(_BUILT, 1, near, side, curb),
         _beyond(_BUILT, 0, high[0] - 0.02 * (high[0] - low[0]), 1, curb),
     )
-    words = f"from the rear {'right' if side > 0 else 'left'}, roof and near wall cut away"
-    stand = _beyond(("module",), 1, middle[1], side, table)
-    return View("corner", words, _stand_off(scene, toward, 2.2), toward, (0, 0, 1), (*shell, stand))
+    hanging = replace(_beyond(("module",), 1, middle[1], side, table), whole=True)
+    gone = any(piece.kind == "module" and hanging.holds(piece.solid) for piece in scene.pieces)
+    words = f"from the rear {'right' if side > 0 else 'left'}, roof and near wall cut away" + (
+        ", with what hangs there" if gone else ""
+    )
+    return View("corner", words, _stand_off(scene, toward, 2.2), toward, (0, 0, 1), (*shell, hanging))
 
 
 def _doorway(scene: Scene, _aspect: float) -> View:
@@ -322,6 +334,9 @@ def _remainder(piece: Piece, cuts: Iterable[Cut], extent: tuple[Floats, Floats])
         middle = np.mean(piece.solid.bounds, axis=0)
         gone = any("person" in cut.kinds and np.all(middle > cut.low) and np.all(middle < cut.high) for cut in cuts)
         return Solid.empty() if gone else piece.solid
-    boxes = [(np.maximum(cut.low, low), np.minimum(cut.high, high)) for cut in cuts if piece.kind in cut.kinds]
+    ours = [cut for cut in cuts if piece.kind in cut.kinds]
+    if any(cut.whole and cut.holds(piece.solid) for cut in ours):
+        return Solid.empty()
+    boxes = [(np.maximum(cut.low, low), np.minimum(cut.high, high)) for cut in ours if not cut.whole]
     removed = unite(Solid.box(a, b, _CUT_FACE) for a, b in boxes if np.all(a < b))
     return piece.solid if removed.is_empty else piece.solid - removed
