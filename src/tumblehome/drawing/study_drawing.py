@@ -583,7 +583,9 @@ def _told(study: Study, units: Units) -> str:
         if deep and deep > CONTACT:
             up = _length(study.roof_at, units)
             return f"Dashed: {up} high; it follows the wall and would be {_length(deep, units)} deep there."
-        return f"Run up to {_length(study.roof_at, units)}, where the roof begins, it would have no depth left at its top."
+        return (
+            f"Run up to {_length(study.roof_at, units)}, where the roof begins, it would have no depth left at its top."
+        )
     return "There is no taller alternative: above its top it has no room."
 
 
