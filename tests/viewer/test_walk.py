@@ -42,10 +42,20 @@ def aisle(tmp_path: Path) -> Iterator[Served]:
         yield running
 
 
+_AGAIN = 20
+"""So often a control that has just been replaced is looked for again."""
+
+
 def in_sight(page: Any, control: Any) -> Any:
-    """Return a control once it is there, seen as the page stands, without scrolling; fails for any other."""
-    control.wait_for()
-    box = control.bounding_box()
+    """Return a control once it is there, seen as the page stands, without scrolling; fails for any other.
+
+    The page may put a new one in its place at any moment, while findings follow: then it is looked for again.
+    """
+    for _ in range(_AGAIN):
+        control.wait_for()
+        if (box := control.bounding_box()) is not None:
+            break
+        page.wait_for_timeout(50)
     assert box is not None, control
     middle = [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2]
     assert control.evaluate("(it, [x, y]) => it.contains(document.elementFromPoint(x, y))", middle), control
