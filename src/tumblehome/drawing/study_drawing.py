@@ -586,7 +586,7 @@ def _told(study: Study, units: Units) -> str:
         return (
             f"Run up to {_length(study.roof_at, units)}, where the roof begins, it would have no depth left at its top."
         )
-    return "There is no taller alternative: above its top it has no room."
+    return "There is no taller alternative to draw: the roof or a bow stops it at its height already."
 
 
 def _measured(study: Study, units: Units) -> Iterator[Dimension]:
