@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from references import as_trimesh, is_free, left, right
 from strategies import Plan, boxes, law, millimeters, plans
-from tumblehome.cuts import DIRECTIONS, Room, band, reach, room_of, section, width, width_chart
+from tumblehome.cuts import band, reach, section, width, width_chart
 from tumblehome.errors import InputError
+from tumblehome.room import DIRECTIONS, Room, room_of
 from tumblehome.sweep import Prism
 from vans import EXACT
 

@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from strategies import law
 from tumblehome.checks import Checker, check, check_modes
 from tumblehome.checks.sight import Sight
-from tumblehome.cuts import DIRECTIONS
 from tumblehome.files import TomlFile
 from tumblehome.fitout.layoutfile import LayoutReader
+from tumblehome.room import DIRECTIONS
 from vans import BOX, in_modes, layout, member, mode, module, plan, recess, van
 
 if TYPE_CHECKING:

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from references import as_trimesh, box_shell, embree_hits, is_free, solid_of
 from strategies import Plan, boxes, law, plans
 from tumblehome.body.parts import Block, Sheet
-from tumblehome.cuts import DIRECTIONS, Room, reach, room_of
+from tumblehome.cuts import reach
 from tumblehome.errors import InputError
+from tumblehome.room import DIRECTIONS, Room, room_of
 from tumblehome.sweep import Prism
 from vans import EXACT
 

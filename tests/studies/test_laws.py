@@ -16,9 +16,9 @@ from scipy.spatial import ConvexHull
 from references import as_trimesh, embree_hits, is_free
 from strategies import OTHER_SIDE, Plan, law, millimeters, plans
 from tumblehome.body.parts import Recess
-from tumblehome.cuts import room_of
 from tumblehome.fitout import Layout, Module
 from tumblehome.fitout.module import Frame, solid_of
+from tumblehome.room import room_of
 from tumblehome.studies import Study, effects_on
 from tumblehome.studies.wall import Wall
 from tumblehome.sweep import Prism

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from desks import desk
-from tumblehome.cuts.reach import reach
+from tumblehome.cuts import reach
 from tumblehome.errors import InputError
 from tumblehome.fitout import Layout
 from tumblehome.viewer.editing import Move

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.checks.finding import Finding
-from tumblehome.cuts.reach import DIRECTIONS
+from tumblehome.room import DIRECTIONS
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import CONTACT
 
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from tumblehome.cuts.reach import Journey, Reach, Room
     from tumblehome.fitout import Layout, Module
+    from tumblehome.room import Journey, Reach, Room
 
     Floats = NDArray[np.float64]
 

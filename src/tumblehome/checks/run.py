@@ -17,7 +17,7 @@ from tumblehome.checks.place import check_place
 from tumblehome.checks.sight import Sight
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones
-from tumblehome.cuts.reach import DIRECTIONS
+from tumblehome.room import DIRECTIONS
 from tumblehome.studies import NEARBY
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tumblehome.cuts.reach import DIRECTIONS
 from tumblehome.lasting import kept
+from tumblehome.room import DIRECTIONS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

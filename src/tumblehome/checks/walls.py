@@ -13,8 +13,8 @@ if TYPE_CHECKING:
 
     from tumblehome.body import Shell
     from tumblehome.checks._standing import Standing
-    from tumblehome.cuts.reach import Reach
     from tumblehome.fitout import Module
+    from tumblehome.room import Reach
     from tumblehome.solids import Solid
 
 __all__ = ["check_walls"]

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.checks._standing import Standing
-    from tumblehome.cuts.reach import Reach, Room
     from tumblehome.fitout import Zone
+    from tumblehome.room import Reach, Room
 
     Floats = NDArray[np.float64]
 

@@ -1,6 +1,5 @@
 """``tumblehome carry``: can a module come out of the van, by which doorway, past what, with how much to spare?"""
 
-import json
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -10,7 +9,7 @@ import typer
 import tumblehome as th
 from tumblehome.cli.options import AsJson, InMode, UnitsShown, length
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import Progress, mark, say, table
+from tumblehome.cli.terminal import Progress, mark, say, say_data, table
 from tumblehome.cli.wording import Shown
 from tumblehome.files import output_folder, replace_file
 
@@ -68,7 +67,7 @@ def carry(
     if as_json:
         from tumblehome.cli.carrydocument import document  # noqa: PLC0415  (loads what few commands need)
 
-        say(json.dumps(document(found, shown), indent=2, allow_nan=False))
+        say_data(document(found, shown))
     else:
         say(_words(found, shown))
     paths = _draw(found, shown, out, kind.value) if out else []

@@ -1,6 +1,5 @@
 """``tumblehome check``: what fits, what is tight, what fouls."""
 
-import json
 from collections import Counter
 from typing import TYPE_CHECKING, Annotated
 
@@ -9,7 +8,7 @@ import typer
 import tumblehome as th
 from tumblehome.cli.options import AsJson, Source, UnitsShown
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import Progress, mark, say, table
+from tumblehome.cli.terminal import Progress, mark, say, say_data, table
 from tumblehome.cli.wording import Shown, plural, rounded
 from tumblehome.lengths import format_mass, format_volume
 
@@ -44,7 +43,7 @@ def check(source: Source, mode: Only = None, as_json: AsJson = False, units: Uni
     layouts = file.layouts(mode)
     findings = checked(*layouts)
     if as_json:
-        say(json.dumps(_document(layouts, findings), indent=2, allow_nan=False))
+        say_data(_document(layouts, findings))
     else:
         say(findings_words(layouts, findings, file.units(units)))
     raise typer.Exit(int(th.worst(findings) == "fouls"))

@@ -1,6 +1,5 @@
 """``tumblehome people``: can people pass, get out, sleep, sit and reach?"""
 
-import json
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -9,7 +8,7 @@ import tumblehome as th
 from tumblehome.cli.check import Only, counted, findings_table
 from tumblehome.cli.options import AsJson, UnitsShown
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import Progress, say
+from tumblehome.cli.terminal import Progress, say, say_data
 from tumblehome.cli.wording import Shown, rounded
 
 if TYPE_CHECKING:
@@ -75,7 +74,7 @@ def people(
     finally:
         progress.done()
     if as_json:
-        say(json.dumps(_document(layouts, findings, percentile), indent=2, allow_nan=False))
+        say_data(_document(layouts, findings, percentile))
     else:
         say(_words(layouts, findings, shown))
     if chart is not None:

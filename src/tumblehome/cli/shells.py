@@ -1,12 +1,11 @@
 """``tumblehome shells``: which vans come with the program."""
 
-import json
 from collections import Counter
 
 import tumblehome as th
 from tumblehome.cli.options import AsJson, Units, UnitsShown
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import say, table
+from tumblehome.cli.terminal import say, say_data, table
 from tumblehome.cli.wording import length_shown, rounded, volume_shown
 
 __all__ = ["shells"]
@@ -29,7 +28,7 @@ def shells(units: UnitsShown = None, as_json: AsJson = False) -> None:
     found = {name: th.load_shell(path) for name, path in th.bundled_shells().items()}
     facts = {name: _facts(shell) for name, shell in found.items()}
     if as_json:
-        say(json.dumps([{"name": name, **rounded(fact)} for name, fact in facts.items()], indent=2))
+        say_data([{"name": name, **rounded(fact)} for name, fact in facts.items()])
         return
     rows = [_row(name, fact, units, str(th.bundled_shells()[name])) for name, fact in facts.items()]
     say(table(_HEADER, rows, right=range(1, len(_HEADER))))

@@ -1,6 +1,5 @@
 """``tumblehome study``: how far, how tall, at what price: one module against its wall."""
 
-import json
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -10,7 +9,7 @@ import typer
 import tumblehome as th
 from tumblehome.cli.options import AsJson, InMode, UnitsShown, span
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import Progress, say
+from tumblehome.cli.terminal import Progress, say, say_data
 from tumblehome.cli.wording import Shown, Span, length_shown, span_shown
 from tumblehome.files import output_folder
 
@@ -66,7 +65,7 @@ def study(
     if as_json:
         from tumblehome.cli.studydocument import document  # noqa: PLC0415  (loads the studies, which few commands need)
 
-        say(json.dumps(document(found, heights, stations, shown), indent=2, allow_nan=False))
+        say_data(document(found, heights, stations, shown))
     else:
         from tumblehome.cli.studytables import study_words  # noqa: PLC0415  (as above)
 

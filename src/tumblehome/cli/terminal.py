@@ -18,7 +18,7 @@ from tumblehome.errors import TumblehomeError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-__all__ = ["Progress", "complain", "mark", "say", "table"]
+__all__ = ["Progress", "complain", "mark", "say", "say_data", "table"]
 
 _MARKS: Final = {"clear": "○", "tight": "◇", "fouls": "⊠"}
 _PLAIN_MARKS: Final = {"clear": "( )", "tight": "< >", "fouls": "[x]"}
@@ -43,6 +43,13 @@ def say(text: str) -> None:
     except OSError as error:
         _silence(sys.stdout)
         raise TumblehomeError(f"cannot write the answer: {(error.strerror or 'no reason given').lower()}") from error
+
+
+def say_data(data: object) -> None:
+    """Write plain data as JSON (RFC 8259), for programs; raises as `say` does."""
+    import json  # noqa: PLC0415  (takes a while to load, and only programs ask for it)
+
+    say(json.dumps(data, indent=2, allow_nan=False))
 
 
 def complain(words: str) -> None:

@@ -1,6 +1,5 @@
 """``tumblehome width``: how wide is it, and what makes it no wider?"""
 
-import json
 from typing import Annotated
 
 import typer
@@ -8,7 +7,7 @@ import typer
 import tumblehome as th
 from tumblehome.cli.options import AsJson, InMode, Source, UnitsShown, length, span
 from tumblehome.cli.sources import find
-from tumblehome.cli.terminal import say
+from tumblehome.cli.terminal import say, say_data
 from tumblehome.cli.widths import Place, centerline_run, free_run_words, over_heights, over_stations, widths_table
 from tumblehome.cli.wording import Shown, Span, span_shown
 
@@ -57,7 +56,7 @@ def width(
     if chart is not None:
         _draw_chart(space, chart, shown)
     if as_json:
-        say(json.dumps(_document(space, places, run), indent=2, allow_nan=False))
+        say_data(_document(space, places, run))
     elif places:
         say(_words(places, run, shown))
     if chart is not None and not as_json:

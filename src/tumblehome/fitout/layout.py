@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from tumblehome.cuts.reach import Room
 from tumblehome.errors import LayoutError, nearest
+from tumblehome.room import Room
 from tumblehome.solids import Surface, unite
 from tumblehome.sweep import Obstacles
 

@@ -10,13 +10,13 @@ from typing import TYPE_CHECKING
 
 from tumblehome.body.partfields import UNITS_TO_MM
 from tumblehome.body.shellfile import bundled_shells, load_shell
-from tumblehome.cuts.reach import room_of
 from tumblehome.errors import InputError, KernelError, LayoutError, nearest
 from tumblehome.files import inside, is_there, read_toml
 from tumblehome.fitout.layout import Layout
 from tumblehome.fitout.modes import read_modes
 from tumblehome.fitout.modulefields import ZONES, ModuleFields
 from tumblehome.fitout.placing import Builder
+from tumblehome.room import room_of
 from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
 
 if TYPE_CHECKING:

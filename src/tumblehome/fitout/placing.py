@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from manifold3d import JoinType
 
-from tumblehome.cuts.reach import DIRECTIONS, Room
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
+from tumblehome.room import DIRECTIONS, Room
 from tumblehome.solids import outline_of
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import SMALLEST
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
-    from tumblehome.cuts.reach import Journey
     from tumblehome.fitout.modulefields import ModuleFields
+    from tumblehome.room import Journey
     from tumblehome.solids import Solid
 
     Floats = NDArray[np.float64]

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Final
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
-from tumblehome.cuts import DIRECTIONS
 from tumblehome.people.person import SOURCE, Person
 from tumblehome.people.places import is_covered, surface_of, top_of, used
 from tumblehome.people.sitting import headroom_over
 from tumblehome.people.words import fit, joined, said, shown
+from tumblehome.room import DIRECTIONS
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.checks.finding import Verdict
-    from tumblehome.cuts.reach import Journey
     from tumblehome.fitout import Layout, Module
+    from tumblehome.room import Journey
 
     Floats = NDArray[np.float64]
 

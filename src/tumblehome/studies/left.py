@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tumblehome.cuts import DIRECTIONS
+from tumblehome.room import DIRECTIONS
 from tumblehome.studies.wall import Wall
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import CONTACT

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from tumblehome.cuts import DIRECTIONS
 from tumblehome.errors import InputError
 from tumblehome.lasting import kept, remembered
+from tumblehome.room import DIRECTIONS
 from tumblehome.studies.give import Effects, effects_on
 from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over
 from tumblehome.studies.liters import liters_of

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from tumblehome.cuts.reach import Journey, Room
     from tumblehome.fitout import Layout, Module
+    from tumblehome.room import Journey, Room
     from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]

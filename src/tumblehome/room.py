@@ -1,0 +1,245 @@
+"""A free space to move in: how far a body travels there before it touches, what it already fouls, how it gets clear."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from tumblehome.solids import Surface
+from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops
+from tumblehome.tolerances import CONTACT
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable, Sequence
+
+    from numpy.typing import ArrayLike, NDArray
+
+    from tumblehome.body.shell import Shell
+
+    Floats = NDArray[np.float64]
+
+__all__ = ["DIRECTIONS", "Journey", "Reach", "Room", "room_of"]
+
+DIRECTIONS: Final[dict[str, tuple[int, float]]] = {
+    "front": (0, -1.0),
+    "rear": (0, 1.0),
+    "left": (1, -1.0),
+    "right": (1, 1.0),
+    "down": (2, -1.0),
+    "up": (2, 1.0),
+}
+"""The six directions: the axis and the sense along it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """How far a body can travel in one direction before it touches.
+
+    Attributes
+    ----------
+    distance : float, mm
+    part : name of what stops it
+    at : (3,) float, mm, the point where it touches, on the part
+    """
+
+    distance: float
+    part: str
+    at: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Room:
+    """A free space to move in: the inside of a closed surface, less what stands in it.
+
+    ``surface`` looks outward from the free space; ``rename`` says by which name a part is told at a point. ``around`` are
+    the obstacles that the surface begins with, where they are asked by others too: what they know is not worked out again.
+    """
+
+    surface: Surface
+    rename: Callable[[str, Floats], str] = lambda name, _: name
+    around: Obstacles | None = None
+
+    @cached_property
+    def obstacles(self) -> Obstacles:
+        """The surface, to be asked what lies in the way."""
+        return self.around if self.around and self.around.surface is self.surface else Obstacles(self.surface)
+
+    def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
+        """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
+        each = zip(*(layer.stops_of(body, axis) for _, layer in self._layers), strict=True)
+        starts = [start for start, _ in self._layers]
+        met = Stops.joined([s.counted_from(start) for some in each for start, s in zip(starts, some, strict=True)])
+        return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
+
+    def prepare(self, journeys: Iterable[tuple[Sequence[Prism], int]]) -> None:
+        """Work out many journeys, each of a body along an axis, in one go; asking for one then costs little."""
+        asked = [(prism, axis) for body, axis in journeys for prism in body]
+        for _, layer in self._layers:
+            layer.prepare(asked)
+
+    @cached_property
+    def inmates(self) -> Room:
+        """What stands in it, without what is around it; all of it where the two are not told apart."""
+        if self.around is None:
+            return self
+        start = len(self.around.surface)
+        return Room(Surface(self.surface.triangles[start:], self.surface.part[start:], self.surface.names), self.rename)
+
+    @cached_property
+    def _layers(self) -> tuple[tuple[int, Obstacles], ...]:
+        """What its surface consists of, each with the number of its first triangle."""
+        if self.around is None or self.around.surface is self.surface:
+            return ((0, self.obstacles),)
+        return (0, self.around), (len(self.around.surface), self.inmates.obstacles)
+
+    def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
+        kept: NDArray[np.bool_] = _kept(self.surface, ignoring)[self.surface.part[met.triangle]]
+        return kept
+
+    def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
+        """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""
+        at = np.asarray(point, dtype=float)
+        return sum(layer.winding(at, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
+
+    def holds_center(self, prism: Prism, *, ignoring: Collection[str] = ()) -> bool:
+        """Whether the center of a prism is free."""
+        return sum(layer.winding_about(prism, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
+
+    def name(self, triangle: int, at: Floats) -> str:
+        """Return the name of what a triangle belongs to, at a point of it."""
+        return self.rename(self.surface.names[self.surface.part[triangle]], at)
+
+    def headroom(self, body: Sequence[Prism], *, ignoring: Collection[str] = ()) -> Reach | None:
+        """Return how high above its foot a body could rise in place before it touches, or None if its foot fouls.
+
+        The least over its prisms, each grown upward from its own bottom; reported above the body's lowest foot.
+        """
+        lowest = min(prism.bottom for prism in body)
+        found: list[Reach] = []
+        for prism in body:
+            foot = prism.facets(2)[1][0].corners
+            each = (plate_stops(foot, prism.bottom, layer, 2).counted_from(start) for start, layer in self._layers)
+            met = Stops.joined(list(each))
+            met = met.where(self._counted(met, ignoring))
+            if ((met.low <= CONTACT) & (met.high > CONTACT)).any():
+                return None
+            above = np.flatnonzero(met.low > CONTACT)
+            if not len(above):
+                return None
+            first = int(above[met.low[above].argmin()])
+            if not self.holds(np.append(prism.center[:2], prism.bottom + met.low[first] / 2), ignoring=ignoring):
+                return None
+            height = float(met.low[first]) + prism.bottom - lowest
+            found.append(Reach(height, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
+        return min(found, key=lambda reached: reached.distance)
+
+
+def _kept(surface: Surface, ignoring: Collection[str]) -> NDArray[np.bool_]:
+    """Return for each name of a surface whether it counts."""
+    kept = np.ones(len(surface.names), dtype=bool)
+    kept[[surface.numbers[name] for name in ignoring if name in surface.numbers]] = False
+    return kept
+
+
+@dataclass(frozen=True, eq=False)
+class Journey:
+    """A body on an axis, and the stretch of travel in which it meets each triangle in its way."""
+
+    room: Room
+    body: tuple[Prism, ...]
+    axis: int
+    met: Stops
+    ignoring: frozenset[str]
+
+    def among(self, names: Collection[str]) -> Journey:
+        """Return the journey with only some parts in its way."""
+        kept = self.counting(names)[self.room.surface.part[self.met.triangle]]
+        return Journey(self.room, self.body, self.axis, self.met.where(kept), self.ignoring)
+
+    def counting(self, names: Collection[str]) -> NDArray[np.bool_]:
+        """Return for each name of the room's surface whether it is one of some; only those in its way are looked at."""
+        surface = self.room.surface
+        counted = np.zeros(len(surface.names), dtype=bool)
+        counted[[part for part in set(surface.part[self.met.triangle].tolist()) if surface.names[part] in names]] = True
+        return counted
+
+    @cached_property
+    def fouled(self) -> list[tuple[str, Floats]]:
+        """What the body fouls where it is: each name once, deepest along this axis first, with a point of it in the body."""
+        now = np.flatnonzero(self.met.blocking_now)
+        depth = np.minimum(-self.met.low[now], self.met.high[now])
+        deepest = self.met.triangle[now[np.argsort(-depth)]]
+        first: dict[int, int] = {}
+        for triangle, part in zip(deepest.tolist(), self.room.surface.part[deepest].tolist(), strict=True):
+            first.setdefault(part, triangle)
+        found: dict[str, Floats] = {}
+        for triangle in first.values():
+            at = self._place(triangle)
+            found.setdefault(self.room.name(triangle, at), at)
+        return list(found.items())
+
+    def _place(self, triangle: int) -> Floats:
+        """Return the middle of what lies in the body of a triangle, (3,)."""
+        corners = self.room.surface.triangles[triangle]
+        pieces = [piece for prism in self.body if len(piece := prism.piece_of(corners))]
+        middle: Floats = (pieces[0] if pieces else corners).mean(axis=0)
+        return middle
+
+    def reach(
+        self, sense: float, among: NDArray[np.bool_] | None = None, past: Callable[[Reach], bool] = lambda _: False
+    ) -> Reach | None:
+        """Return how far a free body travels along the axis (sense 1) or against it (-1); None if nothing stops it.
+
+        ``among`` says for each name of the room's surface whether it counts, ``past`` of a stop whether it is none: the part
+        that it belongs to is then left out of account.
+        """
+        distance, at = (self.met.low, self.met.at_low) if sense > 0 else (-self.met.high, self.met.at_high)
+        ahead, part = np.flatnonzero(distance >= -CONTACT), self.room.surface.part[self.met.triangle]
+        if among is not None:
+            ahead = ahead[among[part[ahead]]]
+        while len(ahead):
+            first = int(ahead[distance[ahead].argmin()])
+            name = self.room.name(int(self.met.triangle[first]), at[first])
+            reached = Reach(max(0.0, float(distance[first])), name, at[first])
+            if not past(reached):
+                return reached
+            ahead = ahead[part[ahead] != part[first]]
+        return None
+
+    def clearing_move(self, sense: float) -> float | None:
+        """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None.
+
+        Exact: the union of all stretches in which something is met, and in each gap between them a proof that the body
+        then stands inside the room and not inside a wall.
+        """
+        low, high = (self.met.low, self.met.high) if sense > 0 else (-self.met.high, -self.met.low)
+        order = np.argsort(low)
+        low, high = low[order], high[order]
+        at = 0.0
+        while True:
+            at = _past(low, high, at)
+            shift = np.zeros(3)
+            shift[self.axis] = sense * at
+            if all(self.room.holds(prism.center + shift, ignoring=self.ignoring) for prism in self.body):
+                return at
+            later = low[(low >= at - CONTACT) & (high > at + CONTACT)]
+            if not len(later):
+                return None
+            at = float(later.min()) + 2 * CONTACT
+
+
+def _past(low: Floats, high: Floats, at: float) -> float:
+    """Return the first travel from ``at`` on that lies in none of the open stretches (low rising)."""
+    while True:
+        inside = (low < at - CONTACT) & (high > at + CONTACT)
+        if not inside.any():
+            return at
+        at = float(high[inside].max())
+
+
+def room_of(shell: Shell) -> Room:
+    """Return a shell's void as a room to move in."""
+    return Room(shell.void.surface, shell.name_at, shell.obstacles)
