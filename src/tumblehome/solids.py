@@ -7,7 +7,7 @@ for it. Coordinates stay in double precision throughout.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -171,13 +171,11 @@ class Solid:
         ring = np.asarray(outline, dtype=float)
         if twice_area(ring) < 0:
             ring = ring[::-1]
-        cap = np.asarray(triangulate([ring]), dtype=np.intp)
-        k = len(ring)
-        i = np.arange(k)
-        j = (i + 1) % k
-        sides = np.concatenate([np.column_stack([i, j, j + k]), np.column_stack([i, j + k, i + k])])
-        vertices = np.concatenate([np.column_stack([ring, np.full(k, z)]) for z in (low, high)])
-        return cls.from_mesh(np.roll(vertices, axis + 1, axis=1), np.concatenate([cap[:, ::-1], cap + k, sides]), name)
+        cap, k = np.asarray(triangulate([ring]), dtype=np.intp), len(ring)
+        vertices = np.empty((2, k, 3))
+        vertices[..., [(axis + 1) % 3, (axis + 2) % 3]] = ring
+        vertices[0, :, axis], vertices[1, :, axis] = low, high
+        return cls.from_mesh(vertices.reshape(-1, 3), np.concatenate([cap[:, ::-1], cap + k, _sides(k)]), name)
 
     @classmethod
     def hull(cls, points: ArrayLike, name: str) -> Solid:
@@ -329,6 +327,16 @@ class Solid:
         """Return the separate bodies it consists of, largest first."""
         parts = [Solid(kernel, self.sources) for kernel in _sound(self.kernel, "pieces").decompose()]
         return sorted(parts, key=lambda piece: -piece.volume)
+
+
+@cache
+def _sides(k: int) -> Integers:
+    """Return the triangles of a prism's sides, by the numbers of its k corners below and then its k corners above."""
+    i = np.arange(k)
+    j = (i + 1) % k
+    sides = np.concatenate([np.column_stack([i, j, j + k]), np.column_stack([i, j + k, i + k])])
+    sides.flags.writeable = False
+    return sides
 
 
 def unite(solids: Iterable[Solid]) -> Solid:

@@ -102,22 +102,23 @@ class OffsetBody:
 
     def _loft(self, left: Floats, right: Floats) -> Solid:
         """Return the solid between two grids (s, r, 2) of half-breadth and height."""
-        s, r, _ = left.shape
-        x = np.repeat(self.stations, r)
+        x = np.repeat(self.stations, len(self.heights))
         vertices = np.concatenate(
             [
                 np.column_stack([x, sign * grid[..., 0].ravel(), grid[..., 1].ravel()])
                 for sign, grid in ((-1.0, left), (1.0, right))
             ]
         )
-        triangles, names = self._faces(s, r)
+        triangles, names = self._faces
         unique, index = distinct(vertices)
         corners = index[triangles]
         real = (corners[:, 0] != corners[:, 1]) & (corners[:, 1] != corners[:, 2]) & (corners[:, 2] != corners[:, 0])
         return Solid.from_mesh(unique, corners[real], [n for n, keep in zip(names, real, strict=True) if keep])
 
-    def _faces(self, s: int, r: int) -> tuple[NDArray[np.intp], list[str]]:
-        """Return the triangles of the two skins and what closes them, and the name of each."""
+    @cached_property
+    def _faces(self) -> tuple[NDArray[np.intp], list[str]]:
+        """The triangles of the two skins, by the numbers of their vertices, and of what closes them; and the name of each."""
+        s, r = self.left.shape
         left = np.arange(s * r).reshape(s, r)
         right = left + s * r
         faces: list[tuple[NDArray[np.intp], str]] = []

@@ -279,8 +279,10 @@ class Recess(Part):
 
     def _window(self, lined: Lined) -> Solid:
         sign = 1.0 if self.side == "right" else -1.0
-        start = lined.half_breadth(self.side, self.stations, self.heights) - _INSIDE
-        plane = self._wall_plane(lined)
+        corners = [(x, z) for x in self.stations for z in self.heights]
+        plates = [(self.stations, self.heights), *(((x, x), (z, z)) for x, z in corners)]
+        nearest, *at_corners = lined.half_breadths(self.side, plates)
+        start, plane = nearest - _INSIDE, _plane_through(corners, at_corners)
         deep = self.depth * hypot(1.0, float(plane[1]))
 
         def ring(grow: float, behind: float | None = None) -> Floats:
@@ -293,14 +295,6 @@ class Recess(Part):
             return straight
         flared = [ring(self.bevel), ring(self.bevel, 0.0), ring(-0.25 * self.bevel, 1.25 * deep)]
         return straight | Solid.hull(np.concatenate(flared), self.name)
-
-    def _wall_plane(self, lined: Lined) -> Floats:
-        """Return (a, b, c) of the half-breadth ``a x + b z + c`` through the window's corners on the wall, least squares."""
-        corners = [(x, z) for x in self.stations for z in self.heights]
-        reached = lined.half_breadths(self.side, [((x, x), (z, z)) for x, z in corners])
-        system = np.column_stack([np.array(corners), np.ones(4)])
-        plane: Floats = np.linalg.lstsq(system, np.array(reached), rcond=None)[0]
-        return plane
 
     def _outline(self, grow: float = 0.0) -> Floats:
         """Return the window grown on each edge, (k, 2) of station and height; its corners lie inside their circles."""
@@ -361,6 +355,13 @@ class Doorway:
         along = point[1] if self.side == "rear" else point[0]
         beside = self.side == "rear" or (point[1] > 0) == (self.side == "right")
         return bool(beside and self.span[0] < along < self.span[1] and self.heights[0] < point[2] < self.heights[1])
+
+
+def _plane_through(corners: list[Span], breadths: list[float]) -> Floats:
+    """Return (a, b, c) of the half-breadth ``a x + b z + c`` that four corners (x, z) of a window have, least squares."""
+    system = np.column_stack([np.array(corners), np.ones(4)])
+    plane: Floats = np.linalg.lstsq(system, np.array(breadths), rcond=None)[0]
+    return plane
 
 
 def _arc_steps(radius: float, deviation: float) -> int:
