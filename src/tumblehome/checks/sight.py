@@ -129,10 +129,6 @@ def _ahead(boxes: Floats, others: Floats) -> tuple[Integers, Integers, Integers,
     """Return which of (n, 2, 3) boxes has ahead of it, in which of the six directions, which of (p, 2, 3), and how far off."""
     gaps = np.stack([boxes[:, None, 0] - others[:, 1], others[:, 0] - boxes[:, None, 1]])
     level = gaps.max(axis=0) <= _MARGIN
-    found = []
-    for direction, (axis, sense) in enumerate(DIRECTIONS.values()):
-        toward, back = gaps[::-1, ..., axis] if sense > 0 else gaps[..., axis]
-        box, other = np.nonzero(level[..., (axis + 1) % 3] & level[..., (axis + 2) % 3] & (back <= _MARGIN))
-        found.append((box, np.full(len(box), direction), other, np.maximum(toward[box, other], 0.0)))
-    box, way, other, off = (np.concatenate(each) for each in zip(*found, strict=True))
-    return box, way, other, off
+    beside = level[..., [1, 2, 0]] & level[..., [2, 0, 1]]
+    sense, box, other, axis = np.nonzero(beside & (gaps[::-1] <= _MARGIN))
+    return box, 2 * axis + sense, other, np.maximum(gaps[sense, box, other, axis], 0.0)
