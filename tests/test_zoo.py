@@ -40,7 +40,7 @@ def test_the_zoo_knows_every_public_function() -> None:
         "Limit", "Section", "Space", "Width", "WidthChart",
     }  # fmt: skip
     assert set(cuts.__all__) == met
-    assert set(room.__all__) == {"DIRECTIONS", "Journey", "Reach", "Room", "room_of"}
+    assert set(room.__all__) == {"DIRECTIONS", "Journey", "Reach", "Room", "clearing_moves", "room_of"}
     assert set(body.__all__) == {"Doorway", "Part", "Shell", "bundled_shells", "load_shell"}
     assert isclass(body.Part)
     assert isabstract(body.Part)

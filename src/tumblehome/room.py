@@ -13,7 +13,7 @@ from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterable, Sequence
+    from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["DIRECTIONS", "Journey", "Reach", "Room", "room_of"]
+__all__ = ["DIRECTIONS", "Journey", "Reach", "Room", "clearing_moves", "room_of"]
 
 DIRECTIONS: Final[dict[str, tuple[int, float]]] = {
     "front": (0, -1.0),
@@ -74,11 +74,27 @@ class Room:
         met = Stops.joined([s.counted_from(start) for some in each for start, s in zip(starts, some, strict=True)])
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
 
-    def prepare(self, journeys: Iterable[tuple[Sequence[Prism], int]]) -> None:
-        """Work out many journeys, each of a body along an axis, in one go; asking for one then costs little."""
+    def prepare(
+        self, journeys: Iterable[tuple[Sequence[Prism], int]], centers: Iterable[tuple[Prism, Collection[str]]] = ()
+    ) -> None:
+        """Work out many things in one go; asking for one then costs little.
+
+        Parameters
+        ----------
+        journeys : each of a body along an axis
+        centers : prisms of which it will be asked whether their centers are free, with the parts left out of account
+        """
         asked = [(prism, axis) for body, axis in journeys for prism in body]
         for _, layer in self._layers:
             layer.prepare(asked)
+        new = list(dict.fromkeys((prism, frozenset(names)) for prism, names in centers))
+        if new:
+            free = self.holding([prism.center for prism, _ in new], [names for _, names in new])
+            self._centers.update(zip(new, free.tolist(), strict=True))
+
+    @cached_property
+    def _centers(self) -> dict[tuple[Prism, frozenset[str]], bool]:
+        return {}
 
     @cached_property
     def inmates(self) -> Room:
@@ -99,14 +115,26 @@ class Room:
         kept: NDArray[np.bool_] = _kept(self.surface, ignoring)[self.surface.part[met.triangle]]
         return kept
 
+    def holding(self, points: ArrayLike, ignoring: Sequence[Collection[str]]) -> NDArray[np.bool_]:
+        """Return which of (w, 3) points are free, for each leaving some parts out of account, (w,)."""
+        at = np.asarray(points, dtype=float).reshape(-1, 3)
+        wound = np.zeros(len(at), dtype=np.intp)
+        for _, layer in self._layers:
+            counted = np.array([_kept(layer.surface, names) for names in ignoring], dtype=bool)
+            wound += layer.windings(at, counted.reshape(len(at), len(layer.surface.names)))
+        free: NDArray[np.bool_] = wound == 1
+        return free
+
     def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
         """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""
-        at = np.asarray(point, dtype=float)
-        return sum(layer.winding(at, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
+        return bool(self.holding(point, [ignoring])[0])
 
     def holds_center(self, prism: Prism, *, ignoring: Collection[str] = ()) -> bool:
         """Whether the center of a prism is free."""
-        return sum(layer.winding_about(prism, _kept(layer.surface, ignoring)) for _, layer in self._layers) == 1
+        asked = prism, frozenset(ignoring)
+        if asked not in self._centers:
+            self.prepare((), [asked])
+        return self._centers[asked]
 
     def name(self, triangle: int, at: Floats) -> str:
         """Return the name of what a triangle belongs to, at a point of it."""
@@ -210,25 +238,46 @@ class Journey:
         return None
 
     def clearing_move(self, sense: float) -> float | None:
-        """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None.
+        """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None."""
+        return clearing_moves([(self, sense)])[0]
 
-        Exact: the union of all stretches in which something is met, and in each gap between them a proof that the body
-        then stands inside the room and not inside a wall.
-        """
+    def _stretches(self, sense: float) -> tuple[Floats, Floats]:
+        """Return the open stretches of travel in which something is met, rising by where they begin, (n,) each."""
         low, high = (self.met.low, self.met.high) if sense > 0 else (-self.met.high, -self.met.low)
         order = np.argsort(low)
-        low, high = low[order], high[order]
-        at = 0.0
-        while True:
-            at = _past(low, high, at)
-            shift = np.zeros(3)
-            shift[self.axis] = sense * at
-            if all(self.room.holds(prism.center + shift, ignoring=self.ignoring) for prism in self.body):
-                return at
-            later = low[(low >= at - CONTACT) & (high > at + CONTACT)]
-            if not len(later):
-                return None
-            at = float(later.min()) + 2 * CONTACT
+        return low[order], high[order]
+
+    def _centers_after(self, travel: float) -> Floats:
+        """Return the centers of the body's prisms, (k, 3), after some travel along the axis."""
+        centers = np.array([prism.center for prism in self.body])
+        centers[:, self.axis] += travel
+        return centers
+
+
+def clearing_moves(asked: Sequence[tuple[Journey, float]]) -> list[float | None]:
+    """Return the shortest travel after which a body is free, or None: for each journey of it, along its axis (1) or against (-1).
+
+    Exact: the union of all stretches in which something is met, and in each gap between them a proof that the body then
+    stands inside the room and not inside a wall.
+    """
+    found: list[float | None] = [None] * len(asked)
+    met = [journey._stretches(sense) for journey, sense in asked]  # noqa: SLF001
+    tried = dict.fromkeys(range(len(asked)), 0.0)
+    while tried:
+        tried = {i: _past(*met[i], at) for i, at in tried.items()}
+        free = _are_free({i: (asked[i][0], asked[i][1] * at) for i, at in tried.items()})
+        found = [tried[i] if free.get(i) else at for i, at in enumerate(found)]
+        later = {i: _next(*met[i], at) for i, at in tried.items() if not free[i]}
+        tried = {i: at for i, at in later.items() if at is not None}
+    return found
+
+
+def _are_free(asked: Mapping[int, tuple[Journey, float]]) -> dict[int, bool]:
+    """Return whether a body is free after the travel of each of its journeys, once none of its faces is met."""
+    journey = next(journey for journey, _ in asked.values())
+    points = np.concatenate([journey._centers_after(travel) for journey, travel in asked.values()])  # noqa: SLF001
+    free = journey.room.holding(points, [journey.ignoring] * len(points)).reshape(len(asked), -1)
+    return {i: all(each) for i, each in zip(asked, free.tolist(), strict=True)}
 
 
 def _past(low: Floats, high: Floats, at: float) -> float:
@@ -238,6 +287,12 @@ def _past(low: Floats, high: Floats, at: float) -> float:
         if not inside.any():
             return at
         at = float(high[inside].max())
+
+
+def _next(low: Floats, high: Floats, at: float) -> float | None:
+    """Return a travel within the first stretch that begins at ``at`` or later, or None."""
+    later = low[(low >= at - CONTACT) & (high > at + CONTACT)]
+    return float(later.min()) + 2 * CONTACT if len(later) else None
 
 
 def room_of(shell: Shell) -> Room:

@@ -273,18 +273,6 @@ class Obstacles:
     def _known(self) -> tuple[WeakKeyDictionary[Prism, Stops], ...]:
         return WeakKeyDictionary(), WeakKeyDictionary(), WeakKeyDictionary()
 
-    def winding_about(self, prism: Prism, counted: Booleans) -> int:
-        """Return how often the surface winds around a prism's center, as `winding` does; where all of it counts, remembered."""
-        if not counted.all():
-            return self.winding(prism.center, counted)
-        if prism not in self._wound:
-            self._wound[prism] = self.winding(prism.center, counted)
-        return self._wound[prism]
-
-    @cached_property
-    def _wound(self) -> WeakKeyDictionary[Prism, int]:
-        return WeakKeyDictionary()
-
     def _tree(self, axis: int) -> shapely.STRtree:
         import shapely  # noqa: PLC0415  (as above)
 
@@ -293,28 +281,35 @@ class Obstacles:
             self._trees[axis] = shapely.STRtree(shapely.box(low[first], low[second], high[first], high[second]))
         return self._trees[axis]
 
-    def winding(self, point: Floats, counted: Booleans) -> int:
-        """Return how often the surface winds around a (3,) point, counting only some of its names (n,).
+    def windings(self, points: Floats, counted: Booleans) -> Integers:
+        """Return how often the surface winds around each of (w, 3) points, counting for each only some of its names (w, n).
 
         The crossings of a ray straight up, each with the sense in which it leaves; where the ray runs along an edge that
         count is uncertain and the sum of the solid angles decides.
         """
-        _, found = self.in_the_way(2, point[None, :2] - EDGE, point[None, :2] + EDGE)
-        found = found[counted[self.surface.part[found]]]
-        local = self.surface.triangles[found] - point
-        areas = np.stack([_cross(local[:, i], local[:, (i + 1) % 3]) for i in range(3)], axis=1)
-        total = areas.sum(axis=1)
-        if (np.abs(areas) <= _GRAZED * np.abs(total)[:, None]).any() or (np.abs(total) <= EDGE).any():
-            kept = counted[self.surface.part]
-            chosen = Surface(self.surface.triangles[kept], self.surface.part[kept], self.surface.names)
-            return round(chosen.winding(point))
-        pierced = (areas > 0).all(axis=1) | (areas < 0).all(axis=1)
-        above = np.einsum("ij,ij->i", areas[:, [1, 2, 0]], local[:, :, 2]) / total > 0
-        return int(np.sign(total[pierced & above]).sum())
+        point, found = self.in_the_way(2, points[:, :2] - EDGE, points[:, :2] + EDGE)
+        kept = counted[point, self.surface.part[found]]
+        point, found = point[kept], found[kept]
+        local = self.turned(2, found) - points.T[:, None, point]
+        areas = _cross(local[:2], local[:2, [1, 2, 0]])
+        total = areas.sum(axis=0)
+        grazed = (np.abs(areas) <= _GRAZED * np.abs(total)).any(axis=0) | (np.abs(total) <= EDGE)
+        pierced = (areas > 0).all(axis=0) | (areas < 0).all(axis=0)
+        above = (areas[[1, 2, 0]] * local[2]).sum(axis=0) * total > 0
+        wound = np.bincount(point, np.sign(total) * (pierced & above), len(points)).astype(np.intp)
+        for i in set(point[grazed].tolist()):
+            wound[i] = self._winding_by_angles(points[i], counted[i])
+        return wound
+
+    def _winding_by_angles(self, point: Floats, counted: Booleans) -> int:
+        kept = counted[self.surface.part]
+        return round(Surface(self.surface.triangles[kept], self.surface.part[kept], self.surface.names).winding(point))
 
 
 def _cross(a: Floats, b: Floats) -> Floats:
-    return a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    """Return the cross products of vectors in a plane, (2, ...) each."""
+    crossed: Floats = a[0] * b[1] - a[1] * b[0]
+    return crossed
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.checks.finding import Finding
-from tumblehome.room import DIRECTIONS
+from tumblehome.room import DIRECTIONS, clearing_moves
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import CONTACT
 
@@ -106,7 +106,8 @@ class Standing:
     @cached_property
     def moves(self) -> dict[str, float | None]:
         """The shortest move in each direction that clears it of everything, mm."""
-        return {word: self._journeys[axis].clearing_move(sense) for word, (axis, sense) in DIRECTIONS.items()}
+        found = clearing_moves([(self._journeys[axis], sense) for axis, sense in DIRECTIONS.values()])
+        return dict(zip(DIRECTIONS, found, strict=True))
 
     @cached_property
     def greatest_height(self) -> float | None:

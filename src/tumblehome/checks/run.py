@@ -16,7 +16,7 @@ from tumblehome.checks.neighbors import check_neighbors
 from tumblehome.checks.place import check_place
 from tumblehome.checks.sight import Sight
 from tumblehome.checks.walls import check_walls
-from tumblehome.checks.zones import check_zones
+from tumblehome.checks.zones import check_zones, left_out
 from tumblehome.room import DIRECTIONS
 from tumblehome.studies import NEARBY
 
@@ -226,8 +226,13 @@ class _Round:
 
 
 def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:
-    """Work out in one go the journeys on which the answers will rest."""
+    """Work out in one go the journeys on which the answers will rest, and what is free."""
     bodies = [(body, axis) for axis in range(3) for m, question in asked for body in question.travels(m, axis)]
     hulls = [(m.hull, axis) for axis in range(3) for m, q in asked if q.ask is check_neighbors and not m.parent]
     layout.room.inmates.prepare([*bodies, *hulls])
-    layout.room.prepare(bodies)
+    centers: list[tuple[Prism, set[str]]] = []
+    for m in dict.fromkeys(module for module, _ in asked if not module.parent):
+        centers += [(prism, {m.name}) for prism in m.body]
+    for m in (module for module, question in asked if question.ask is check_zones):
+        centers += [(prism, left_out(layout, m, zone)) for zone in m.zones for prism in zone.prisms]
+    layout.room.prepare(bodies, centers)

@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tumblehome.checks._standing import Standing
-    from tumblehome.fitout import Zone
+    from tumblehome.fitout import Layout, Module, Zone
     from tumblehome.room import Reach, Room
 
     Floats = NDArray[np.float64]
 
-__all__ = ["check_zones"]
+__all__ = ["check_zones", "left_out"]
 
 
 def check_zones(standing: Standing) -> Iterator[Finding]:
@@ -34,7 +34,7 @@ def check_zones(standing: Standing) -> Iterator[Finding]:
     module = standing.module
     room = standing.layout.room
     for zone in module.zones:
-        own = _left_out(standing, zone)
+        own = left_out(standing.layout, module, zone)
         astray = [prism.center for prism in zone.prisms if not room.holds_center(prism, ignoring=own)]
         held = [(name, center) for center in astray for name in holders(standing.layout, center, own)]
         fouled = room.journey(zone.prisms, 2, ignoring=own).fouled or held
@@ -46,10 +46,9 @@ def check_zones(standing: Standing) -> Iterator[Finding]:
             yield _open(standing, zone, room, own)
 
 
-def _left_out(standing: Standing, zone: Zone) -> set[str]:
-    """Return the names of the modules that do not bar a zone."""
-    module = standing.module
-    own = set(standing.layout.with_stack([module.name])) if zone.lifting else {module.name}
+def left_out(layout: Layout, module: Module, zone: Zone) -> set[str]:
+    """Return the names of the modules that do not bar a zone of a module."""
+    own = set(layout.with_stack([module.name])) if zone.lifting else {module.name}
     return own | ({module.parent} if module.parent else set())
 
 
