@@ -21,10 +21,14 @@ from tumblehome.lengths import (
     format_length,
     format_mass,
     format_volume,
+    length_words,
     parse_length,
     parse_mass,
     parse_span,
     parse_volume,
+    span_words,
+    told,
+    volume_words,
 )
 
 if TYPE_CHECKING:
@@ -374,6 +378,55 @@ def test_written_quantities(written: str, expected: str) -> None:
     assert written == expected
 
 
+@pytest.mark.parametrize(
+    ("written", "expected"),
+    [
+        (length_words(742.5, "mm"), "742.5 mm"),
+        (length_words(742.5, None), "742.5 mm"),
+        (length_words(742.5, "cm"), "74.25 cm"),
+        (length_words(1234567.8, "m"), "1234.5678 m"),
+        (length_words(1660.525, "in"), '65 3/8"'),
+        (length_words(63.5 * 25.4, "ft"), "5' 3 1/2\""),
+        (length_words(0.0, "ft"), "0' 0\""),
+        (length_words(-0.0, "mm"), "0 mm"),
+        (length_words(0.001, "mm"), "0.001 mm"),  # what would read as nothing is told finer
+        (length_words(-0.0254, "in"), '-0.001"'),
+        (span_words((300.0, 914.4), "mm"), "300 to 914.4 mm"),
+        (span_words((19.05, 914.4), "in"), '3/4" to 36"'),
+        (volume_words(0.02, "mm"), "20 ml"),
+        (volume_words(4.54, "cm"), "4.5 L"),
+        (volume_words(130.0, None), "130 L"),
+        (volume_words(-130.0, "mm"), "-130 L"),
+        (volume_words(2 * 3.785411784, "ft"), "2 gal"),
+        (volume_words(12 * 0.016387064, "in"), "12 cu in"),
+        (
+            told("{} from {} at {} in {}", "rib", 25.4, (25.4, 50.8), [25.4, 0.0, -12.7])("in"),
+            'rib from 1" at 1" to 2" in (1", 0", -1/2")',
+        ),
+        (told("{}", [25.4, 0.0, -12.7])(None), "(25.4, 0, -12.7) mm"),
+        (told("{}", "a name with {}")("mm"), "a name with {}"),
+    ],
+)
+def test_quantities_in_sentences(written: str, expected: str) -> None:
+    """Worked by hand from 25.4 mm an inch, 231 cubic inches and 3.785411784 L a gallon."""
+    assert written == expected
+
+
+@pytest.mark.parametrize("unit", ["mm", "cm", "m", "in", "ft", None])
+@given(mm=in_a_van)
+def test_a_length_in_a_sentence_is_read_again_to_the_nearest_mark(unit: str | None, mm: float) -> None:
+    """Half of a sixteenth of an inch, or half of a tenth of a millimeter."""
+    within = HALF_MARK if unit in {"in", "ft"} else 0.05
+    assert abs(parse_length(length_words(mm, unit)) - mm) <= within + ROUNDING
+
+
+@given(liters=st.floats(1e-3, 1e5), unit=st.sampled_from(["mm", "in"]))
+def test_a_volume_is_never_told_in_exponent_form_nor_in_the_other_system(liters: float, unit: str) -> None:
+    words = volume_words(liters, unit)
+    assert "e" not in words
+    assert words.split(maxsplit=1)[1] in ({"L", "ml"} if unit == "mm" else {"gal", "cu in"})
+
+
 @pytest.mark.parametrize("number", [nan, inf, -inf])
 def test_what_is_not_finite_is_never_written(number: float) -> None:
     for write in (format_feet, lambda x: format_length(x, "mm"), lambda x: format_mass(x, "kg")):
@@ -388,8 +441,10 @@ def test_unknown_units_of_writing_are_refused() -> None:
 
 
 def test_public_names_are_complete() -> None:
-    public = {name for name in vars(lengths) if name.startswith(("parse_", "format_")) or name.endswith("UNITS")}
-    assert public | {"millimeters"} == set(lengths.__all__)
+    public = {
+        name for name in vars(lengths) if name.startswith(("parse_", "format_")) or name.endswith(("UNITS", "_words"))
+    }
+    assert {name for name in public if not name.startswith("_")} | {"millimeters", "told"} == set(lengths.__all__)
 
 
 @pytest.mark.parametrize("value", [1, 1.5, Fraction(3, 2), 0.0])

@@ -12,10 +12,10 @@ TumblehomeError            anything this library raises on purpose; its text is 
 from __future__ import annotations
 
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
 __all__ = [
@@ -26,8 +26,12 @@ __all__ = [
     "MeshError",
     "PictureError",
     "TumblehomeError",
+    "Words",
     "nearest",
 ]
+
+Words: TypeAlias = "str | Callable[[str | None], str]"
+"""A sentence, or one with lengths in it: then it is told in the unit that the file at fault declares (None: millimeters)."""
 
 
 class TumblehomeError(Exception):
@@ -39,27 +43,44 @@ class InputError(TumblehomeError):
 
     Parameters
     ----------
-    message : str
+    words : Words
         What was found, what is allowed, and the nearest right word where there is one.
     file, line, key
         Where: the file as the user named it, its line counted from 1, and the dotted key; each may be unknown.
+    unit
+        The unit in which lengths are told, as the file declares it; may be unknown.
     """
 
     def __init__(
-        self, message: str, *, file: Path | str | None = None, line: int | None = None, key: str | None = None
+        self,
+        words: Words,
+        *,
+        file: Path | str | None = None,
+        line: int | None = None,
+        key: str | None = None,
+        unit: str | None = None,
     ):
-        self.message, self.file, self.line, self.key = message, file, line, key
+        self.words, self.file, self.line, self.key, self.unit = words, file, line, key, unit
+        self.message = words if isinstance(words, str) else words(unit)
         super().__init__(self._text())
 
     def _text(self) -> str:
         place = "" if self.file is None else f"{self.file}:{self.line}: " if self.line else f"{self.file}: "
         return place + (f"{self.key}: " if self.key else "") + self.message
 
-    def at(self, *, file: Path | str | None = None, line: int | None = None, key: str | None = None) -> InputError:
+    def at(
+        self,
+        *,
+        file: Path | str | None = None,
+        line: int | None = None,
+        key: str | None = None,
+        unit: str | None = None,
+    ) -> InputError:
         """Return the same fault with what is now known of its place; what it already knew is kept, and its own file's line."""
         elsewhere = self.file is not None and self.file != file
         known = self.line if elsewhere else self.line or line
-        return type(self)(self.message, file=self.file or file, line=known, key=self.key or key)
+        file, key, unit = self.file or file, self.key or key, self.unit or unit
+        return type(self)(self.words, file=file, line=known, key=key, unit=unit)
 
 
 class LengthError(InputError):

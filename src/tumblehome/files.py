@@ -17,6 +17,7 @@ from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from tumblehome.errors import InputError, nearest
+from tumblehome.lengths import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -109,6 +110,12 @@ class TomlFile:
     text: str = field(repr=False)
     data: dict[str, Any]
 
+    @property
+    def unit(self) -> str | None:
+        """The unit of length that the file declares for its bare numbers, None where it declares none."""
+        unit = self.data.get("unit")
+        return unit if isinstance(unit, str) and unit in UNITS else None
+
     def line_of(self, key_path: KeyPath) -> int | None:
         """Return the line, counted from 1, where a key stands.
 
@@ -173,6 +180,9 @@ _PLAIN_WORDS = (  # how tomllib's reason begins, and what to do about it
 )
 
 
+_DECIMAL_COMMA = re.compile(r"\s*[\w-]+\s*=\s*(?P<whole>[+-]?\d+),(?P<decimals>\d+)\s*(#.*)?")
+
+
 def _broken(message: str, text: str, path: Path | str) -> InputError:
     """Return tomllib's complaint in plain words, with its line."""
     found = _PLACE.fullmatch(message)
@@ -180,7 +190,11 @@ def _broken(message: str, text: str, path: Path | str) -> InputError:
     end = text.rstrip().count("\n") + 1
     line = min(int(found["line"]), end) if found and found["line"] else end
     known = (words for start, words in _PLAIN_WORDS if reason.startswith(start))
-    return InputError(next(known, f"not sound TOML: {reason[:1].lower()}{reason[1:]}"), file=path, line=line)
+    words = next(known, f"not sound TOML: {reason[:1].lower()}{reason[1:]}")
+    comma = _DECIMAL_COMMA.fullmatch(text.splitlines()[line - 1])
+    if comma:
+        words = f"{comma['whole']},{comma['decimals']} has a comma; write {comma['whole']}.{comma['decimals']}, with a point"
+    return InputError(words, file=path, line=line)
 
 
 def is_there(path: Path) -> bool:

@@ -23,7 +23,7 @@ from unicodedata import normalize
 from tumblehome.errors import LengthError, nearest
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
 __all__ = [
     "MASS_UNITS",
@@ -33,11 +33,15 @@ __all__ = [
     "format_length",
     "format_mass",
     "format_volume",
+    "length_words",
     "millimeters",
     "parse_length",
     "parse_mass",
     "parse_span",
     "parse_volume",
+    "span_words",
+    "told",
+    "volume_words",
 ]
 
 _INCH = Fraction("25.4")
@@ -61,8 +65,10 @@ VOLUME_UNITS: Mapping[str, Fraction] = MappingProxyType(
 _LONGEST = 64  # characters; the longest sensible text, 5 feet 3 and 11/16 inches spelled out, needs half of that
 _LARGEST = 10**6  # mm, kg or L: a kilometer or a thousand tonnes is a slip of the unit, and never a part of a van
 _SHOWN = 40  # characters of a wrong text that an error repeats
+_SMALL = 0.1  # liters or gallons, below which a volume is told in the next smaller unit, so that it never reads 0
 _SIXTEENTHS = 16  # the finest mark on a common tape measure
 
+_Held: TypeAlias = "str | float | Sequence[float]"  # what a sentence tells: a text, a length, an interval, a point
 _Term: TypeAlias = "tuple[Fraction, str | None]"  # a number and the unit written after it
 
 
@@ -269,6 +275,68 @@ def format_volume(liters: float, units: str) -> str:
     return f"{_decimal(_exact(liters) / VOLUME_UNITS[_choice(units, 'L', 'gal')])} {units}"
 
 
+def length_words(mm: float, unit: str | None) -> str:
+    """Write a length with its unit, one of `UNITS` (None: mm): ``742.5 mm``, ``74.25 cm``, ``65 3/8"``, ``5' 3 1/2"``.
+
+    To the nearest tenth of a millimeter or sixteenth of an inch; only what would then read as nothing is told finer.
+    Raises LengthError when `mm` is not finite.
+    """
+    return " ".join(filter(None, _number_and_sign(mm, unit)))
+
+
+def span_words(span: tuple[float, float], unit: str | None) -> str:
+    """Write an interval of lengths as `length_words` writes one: ``300 to 900 mm``, ``12" to 3/4"``."""
+    low, _ = _number_and_sign(span[0], unit)
+    return f"{low} to {length_words(span[1], unit)}"
+
+
+def told(words: str, *holds: _Held) -> Callable[[str | None], str]:
+    """Return a sentence that is told in the unit of the file that is at fault.
+
+    Parameters
+    ----------
+    words : str
+        With a ``{}`` for each of what it holds.
+    holds : texts; lengths, intervals of two and points of three, mm
+    """
+    return lambda unit: words.format(*(_held_words(held, unit) for held in holds))
+
+
+def _held_words(held: _Held, unit: str | None) -> str:
+    if isinstance(held, str):
+        return held
+    if isinstance(held, (int, float)):
+        return length_words(held, unit)
+    if len(held) == 2:
+        return span_words((held[0], held[1]), unit)
+    numbers, signs = zip(*(_number_and_sign(mm, unit) for mm in held), strict=True)
+    return f"({', '.join(numbers)}) {signs[0]}".rstrip()
+
+
+def volume_words(liters: float, unit: str | None) -> str:
+    """Write a volume beside lengths in a unit: ``4.5 L`` or ``20 ml``, beside inches and feet ``1.2 gal`` or ``12 cu in``."""
+    if unit in {"in", "ft"}:
+        small = abs(liters) < _SMALL * float(VOLUME_UNITS["gal"])
+        return f"{liters * 1e6 / float(_INCH) ** 3:.0f} cu in" if small else format_volume(liters, "gal")
+    return f"{1e3 * liters:.0f} ml" if abs(liters) < _SMALL else format_volume(liters, "L")
+
+
+def _number_and_sign(mm: float, unit: str | None) -> tuple[str, str]:
+    """Return a length in a unit, and the sign of the unit where the number does not hold it."""
+    if unit in {"in", "ft"}:
+        tiny = mm and not _sixteenths(mm)[1]
+        return f'{_finely(mm, "in")}"' if tiny else format_feet(mm) if unit == "ft" else format_length(mm, "in"), ""
+    tenths = round(10 * _exact(mm))
+    shown = (
+        f"{float(Fraction(tenths, 10) / UNITS[unit or 'mm']):.10g}" if tenths or not mm else _finely(mm, unit or "mm")
+    )
+    return shown, unit or "mm"
+
+
+def _finely(mm: float, unit: str) -> str:
+    return f"{mm / float(UNITS[unit]):.8f}".rstrip("0").rstrip(".")
+
+
 def _parse(given: str | float, kind: _Kind, unit: str | None, *, positive: bool) -> float:
     value = given if _is_plain(given, kind, unit) else _total(given, _terms(given, kind), kind, unit)
     if positive and value <= 0:
@@ -288,12 +356,13 @@ def _is_plain(given: str | float, kind: _Kind, unit: str | None) -> TypeGuard[fl
 def _total(given: object, terms: list[_Term], kind: _Kind, unit: str | None) -> Fraction:
     """Add up the terms in the kind's base unit; a bare one takes the declared `unit`."""
     if _is_bare(terms) and unit is None:
-        mend = f"write one, as in {kind.example}, or declare the unit of bare numbers"
-        raise LengthError(f"{_shown(given)} has no unit; {mend}")
+        once = ', or declare the unit of bare numbers once: unit = "in"' if kind.signed else ""
+        raise LengthError(f"{_shown(given)} has no unit; write one, as in {kind.example}{once}")
     total = sum((number * kind.units[kind.unit(word or unit or "")] for number, word in terms), Fraction(0))
     if abs(total) > _LARGEST:
-        base = next(iter(kind.units))
-        raise LengthError(f"{_shown(given)} is over {_LARGEST} {base}, too large for a van; check its unit and digits")
+        written = kind.unit(terms[0][1] or unit or "")
+        most = f"{int(_LARGEST / kind.units[written])} {written}"
+        raise LengthError(f"{_shown(given)} is over {most}, too large for a van; check its unit and digits")
     return total
 
 

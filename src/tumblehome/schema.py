@@ -18,7 +18,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any, ClassVar, Final, Generic, Self, TypeVar, overload
 
 from tumblehome.errors import InputError, LengthError, nearest
-from tumblehome.lengths import parse_length, parse_mass, parse_volume
+from tumblehome.lengths import length_words, parse_length, parse_mass, parse_volume
 from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
@@ -94,7 +94,10 @@ class Fields:
         self.values = values
 
     def check(self) -> None:
-        """Raise ValueError, with the mend, when values that are right one by one contradict each other."""
+        """Raise ValueError, with the mend, when values that are right one by one contradict each other.
+
+        Where lengths are told, an InputError instead, so that they are told in the file's own unit.
+        """
 
     @classmethod
     def known_keys(cls) -> list[str]:
@@ -153,6 +156,8 @@ def _read(kind: type[Table], data: Any, unit: str | None) -> Table:
         read.check()
     except ValueError as fault:
         raise _WrongError(str(fault)) from None
+    except InputError as fault:
+        raise _WrongError(fault.at(unit=unit).message) from None
     return read
 
 
@@ -344,7 +349,7 @@ def _within(step: str | int, read: Callable[..., T], *arguments: Any) -> T:
 
 def _parsed(parse: Callable[..., float], value: Any, unit: str | None = None, *, positive: bool = False) -> float:
     if not isinstance(value, (str, int, float)) or isinstance(value, bool):
-        raise _WrongError(f'found {_shown(value)}; write a number with its unit, such as "570 mm"')
+        raise _WrongError(f'found {_shown(value)}; write a number with its unit, such as "22 1/2 in" or "570 mm"')
     try:
         return parse(value, unit=unit, positive=positive)
     except LengthError as fault:
@@ -358,7 +363,7 @@ def _length(value: Any, unit: str | None) -> float:
 def _size(value: Any, unit: str | None) -> float:
     number = _parsed(parse_length, value, unit, positive=True)
     if number < SMALLEST:
-        raise _WrongError(f"found {_shown(value)}; a size is at least {SMALLEST:g} mm")
+        raise _WrongError(f"found {_shown(value)}; a size is at least {length_words(SMALLEST, unit)}")
     return number
 
 

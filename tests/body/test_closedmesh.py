@@ -17,6 +17,7 @@ from tumblehome.body.parts import Lined, Lining, Sheet
 from tumblehome.body.shell import Shell
 from tumblehome.cuts import section, width
 from tumblehome.errors import MeshError
+from tumblehome.lengths import format_volume
 from tumblehome.solids import Solid
 from vans import EXACT
 
@@ -191,7 +192,7 @@ def test_two_triangles_apart_leave_six_edges() -> None:
 
 def test_an_inside_out_mesh_is_told_its_negative_volume() -> None:
     vertices, triangles = _mesh()
-    with pytest.raises(MeshError, match=rf"inside out .*-{VAN.volume / 1e6:.1f} L"):
+    with pytest.raises(MeshError, match=rf"inside out .*-{format_volume(VAN.volume / 1e6, 'L')}"):
         _with(vertices, triangles[:, ::-1])
 
 

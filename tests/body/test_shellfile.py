@@ -515,6 +515,46 @@ def test_lining_thicker_than_the_van(tmp_path: Path, lining: str, words: str) ->
     refused(lambda: load_shell(path), path, head.count("\n") + 1, "lining", words)
 
 
+INCHES = SOUND.replace('unit = "mm"', 'unit = "in"')
+
+
+@edits(
+    stations=("height, 0, 2000, 4000", "height, 0, 2000.5, 1000", "table of offsets", ('1000" follows 2000 1/2"',)),
+    heights=("1500, 790", "1900.75, 790", "table of offsets", ('height 1900" follows 1900 3/4"',), "1900, 700"),
+    lowest=("\n0, 800, 810", "\n0.125, 800, 810", "table of offsets", ('lowest height is 1/8"',), "0.125, 800"),
+    too_large=("1500, 790", "1500, 99999", "table of offsets", ("over 39370 in",)),
+    lining=("walls = 40", "walls = 800.5", "lining", ('station 0" once', '800 1/2" at the walls'), "[lining]"),
+    bevel=("bevel = 50", "bevel = 301.5", "members.2", ('radius of 301 1/2" does not fit',), '[[members]]\nname = "housing"'),
+    recess=(
+        "depth = 25\n",
+        "lining = 40.5\n",
+        "recesses.1",
+        ('40 1/2" is not thinner than the walls\' 40"',),
+        '[[recesses]]\nname = "window"',
+    ),
+    elsewhere=(
+        "stations = [600, 640]",
+        "stations = [6000, 6040]",
+        "members.1",
+        ('stations 0" to 4000", heights 0" to 1870"',),
+        '[[members]]\nname = "rib 1"',
+    ),
+    no_wall=("stations = [700, 1500]", "stations = [7000.5, 7500]", "doorways.1", ('stations 7000 1/2" to 7500"',), "[[doorways]]"),
+)  # fmt: skip
+def test_a_file_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> None:
+    text, line = edit.of(INCHES)
+    path = write(tmp_path, text)
+    fault = refused(lambda: load_shell(path), path, line, edit.key, *edit.words)
+    assert " mm" not in str(fault)
+
+
+@pytest.mark.parametrize(("unit", "told"), [("cm", "1000 cm follows 2000 cm"), ("ft", "1000' 0\" follows 2000' 0\"")])
+def test_any_unit_that_a_file_declares_is_the_one_it_is_refused_in(tmp_path: Path, unit: str, told: str) -> None:
+    text = SOUND.replace('unit = "mm"', f'unit = "{unit}"').replace("0, 2000, 4000", "0, 2000, 1000")
+    with pytest.raises(InputError, match=told):
+        load_shell(write(tmp_path, text))
+
+
 def test_parts_are_told_by_the_file_alone_where_every_part_is_sound(tmp_path: Path) -> None:
     """Two halves that leave nothing between them: no single line is at fault."""
     crate = '[[members]]\nname = "{}"\nkind = "block"\nstations = [-1, 4001]\nbreadths = {}\nheights = [0, 1901]\n'

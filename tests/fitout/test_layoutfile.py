@@ -372,7 +372,7 @@ def test_faults_of_zones(tmp_path: Path, edit: Edit) -> None:
         "high = 1290",
         "high = 1901",
         "modules.1 'refrigerator'",
-        ("580 x 620 x 1901", "larger than the van's"),
+        ("1901 mm high, larger than the van's", "1900 mm high"),
         OF["refrigerator"],
     ),
     longer_than_the_van=(
@@ -451,6 +451,47 @@ def test_faults_of_zones(tmp_path: Path, edit: Edit) -> None:
 def test_modules_that_contradict_the_van_or_each_other(tmp_path: Path, edit: Edit) -> None:
     sound = SOUND.replace("high = 220", "high = 20") if "no inside" in edit.words[0] else SOUND
     assert isinstance(tell(tmp_path, edit, sound), LayoutError) or "no right wall" in edit.words
+
+
+INCHES = SOUND.replace('unit = "mm"', 'unit = "in"')
+
+
+@edits(
+    wide=(
+        "wide = 580",
+        "wide = 4400",
+        "modules.1",
+        ('measures 4400" wide, 620" deep', '4000" long, 1600" wide and 1900" high'),
+        OF["refrigerator"],
+    ),
+    outside=("station = 2800", "station = 4800.25", "modules.5", ('stations 4800 1/4" to ', '0" to 4000"'), OF["bench"]),
+    face=("deep = 450", "deep = 850.5", "modules.2", ('half-breadth -50 1/2"', 'the centerline and 785"'), OF["galley"]),
+    zone=("radius = 500", "radius = 500\n    up = 1300.5", "modules.1", ('begins at 1300 1/2" of 1290"',), OF["refrigerator"]),
+    opening=(
+        "high = 1290",
+        'high = 1290\nuse = "bath"\nopening = {wide = 600}',
+        "modules.1",
+        ('is 580" wide and 1290" high',),
+        OF["refrigerator"],
+    ),
+    too_small=("gap = 10", "wide = 1e-9", "modules.1.wide", ('at least 0.00003937"',)),
+)  # fmt: skip
+def test_a_plan_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> None:
+    sound = INCHES.replace("wide = 580\n", "") if edit.old == "gap = 10" else INCHES
+    text, line = edit.of(sound)
+    path = folder_with(tmp_path, text, shell=SHELL.replace('unit = "mm"', 'unit = "in"'))
+    fault = refused(lambda: load_layout(path), path, line, edit.key, *edit.words)
+    assert " mm" not in str(fault)
+
+
+def test_each_file_is_refused_in_its_own_unit(tmp_path: Path) -> None:
+    """An inch shell under a plan in millimeters, and the other way round."""
+    shell = SHELL.replace('unit = "mm"', 'unit = "in"').replace("1900, 800, 800", "-19, 800, 800")
+    with pytest.raises(InputError, match='height -19" follows 0"'):
+        load_layout(folder_with(tmp_path, SOUND, shell=shell))
+    plan = SOUND.replace('unit = "mm"', 'unit = "in"')
+    with pytest.raises(LayoutError, match=r'stations 1260" to .*0" to 157 1/2"'):
+        load_layout(folder_with(tmp_path, plan))
 
 
 def test_missing_shell_file(tmp_path: Path) -> None:

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from tumblehome.checks import check
 from tumblehome.errors import InputError, LayoutError
+from tumblehome.lengths import volume_words
 from tumblehome.solids import Solid
-from tumblehome.studies import Piece, Profile, Study, sentences, study, volume_words
+from tumblehome.studies import Piece, Profile, Study, sentences, study
 from tumblehome.studies.left import largest_box
 from vans import BOX, EXACT, LEANING, ROOFED, TAPERED, layout, leaning, member, module, near, recess, van
 

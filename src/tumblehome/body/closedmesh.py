@@ -10,12 +10,15 @@ import numpy as np
 
 from tumblehome.body.crossing import crossings
 from tumblehome.errors import KernelError, MeshError
+from tumblehome.lengths import told, volume_words
 from tumblehome.solids import Solid, distinct, unite
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from numpy.typing import NDArray
+
+    from tumblehome.errors import Words
 
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
@@ -179,24 +182,20 @@ def _proven(mesh: _Mesh, name: str | None, path: Path | None) -> Solid:
     return solid
 
 
-def _refuse(words: str | None, path: Path | None) -> None:
+def _refuse(words: Words | None, path: Path | None) -> None:
     if words:
         raise MeshError(words, file=path)
 
 
-def _place(point: Floats) -> str:
-    return "({:.1f}, {:.1f}, {:.1f}) mm".format(*point)
-
-
-def _zero_area(mesh: _Mesh) -> str | None:
+def _zero_area(mesh: _Mesh) -> Words | None:
     flat = np.flatnonzero(~mesh.normals.any(axis=1))
     if not len(flat):
         return None
-    first = _place(mesh.vertices[mesh.triangles[flat[0], 0]])
-    return f"{len(flat)} triangles have no area, the first at {first}; remove them in the program that made the mesh"
+    words = f"{len(flat)} triangles have no area, the first at {{}}; remove them in the program that made the mesh"
+    return told(words, mesh.vertices[mesh.triangles[flat[0], 0]].tolist())
 
 
-def _open_edges(mesh: _Mesh) -> str | None:
+def _open_edges(mesh: _Mesh) -> Words | None:
     start, end = mesh.triangles.T, np.roll(mesh.triangles, -1, axis=1).T
     size = int(start.max()) + 1
     forward, backward = (start * size + end).ravel(), (end * size + start).ravel()
@@ -209,35 +208,42 @@ def _open_edges(mesh: _Mesh) -> str | None:
     partner = np.where(kinds[back] == backward, counts[back], 0)
     own = counts[np.searchsorted(kinds, forward)]
     bad = np.flatnonzero((partner != 1) | (own != 1))
-    ends = " to ".join(_place(mesh.vertices[corner]) for corner in divmod(int(forward[bad[0]]), size))
+    ends = mesh.vertices[list(divmod(int(forward[bad[0]]), size))].tolist()
     loose = int((partner[bad] == 0).sum())
+    first = "the first from {} to {}"
     if loose == len(bad) and (own[bad] == 1).all():
-        return f"the mesh is open: {loose} edges border one face only, the first from {ends}; close it in the program that made it"
-    return f"{len(bad)} edges do not join exactly two faces that look the same way, the first from {ends}"
+        words = f"the mesh is open: {loose} edges border one face only, {first}; close it in the program that made it"
+    else:
+        words = f"{len(bad)} edges do not join exactly two faces that look the same way, {first}"
+    return told(words, *ends)
 
 
-def _several_bodies(solid: Solid) -> str | None:
+def _several_bodies(solid: Solid) -> Words | None:
     bodies = solid.pieces()
     if len(bodies) == 1:
         return None
-    places = "; ".join(_place(body.mesh()[0][0]) for body in bodies[:3])
-    return f"the mesh holds {len(bodies)} separate bodies, not one interior; they begin at {places}"
+    begin = [body.mesh()[0][0].tolist() for body in bodies[:3]]
+    places = "; ".join(["{}"] * len(begin))
+    return told(f"the mesh holds {len(bodies)} separate bodies, not one interior; they begin at {places}", *begin)
 
 
-def _inside_out(mesh: _Mesh) -> str | None:
+def _inside_out(mesh: _Mesh) -> Words | None:
     volume = float(np.einsum("ij,ij->", mesh.vertices[mesh.triangles[:, 0]], mesh.normals) / 6)
     if volume > 0:
         return None
-    return f"the mesh is turned inside out (its volume comes to {volume / 1e6:.1f} L); flip its faces so that they look outward"
+    return lambda unit: (
+        f"the mesh is turned inside out (its volume comes to {volume_words(volume / 1e6, unit)}); "
+        "flip its faces so that they look outward"
+    )
 
 
-def _crossings(mesh: _Mesh) -> str | None:
+def _crossings(mesh: _Mesh) -> Words | None:
     edges, places = crossings(mesh.vertices, mesh.triangles)
     if not len(edges):
         return None
     distinct, first = np.unique(edges, axis=0, return_index=True)
-    where = _place(places[first[0]])
-    return f"the mesh crosses itself: {len(distinct)} edges pierce or touch another face, the first at {where}"
+    words = f"the mesh crosses itself: {len(distinct)} edges pierce or touch another face, the first at {{}}"
+    return told(words, places[first[0]].tolist())
 
 
 def _names_by_direction(mesh: _Mesh) -> list[str]:

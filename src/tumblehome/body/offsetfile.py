@@ -11,7 +11,7 @@ import numpy as np
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.errors import InputError, LengthError
 from tumblehome.files import inside, read_text
-from tumblehome.lengths import parse_length
+from tumblehome.lengths import parse_length, told
 from tumblehome.schema import Fields, length, maybe, text
 from tumblehome.tolerances import LEDGE
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from tumblehome.errors import Words
     from tumblehome.files import TomlFile
 
     Floats = NDArray[np.float64]
@@ -121,8 +122,8 @@ def _rows(text: str, first: int, path: Path) -> Iterator[tuple[int, list[str]]]:
 
 
 def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) -> tuple[Floats, Floats, Floats]:
-    def fault(line: int, words: str) -> InputError:
-        return InputError(words, file=path, line=line, key="table of offsets")
+    def fault(line: int, words: Words) -> InputError:
+        return InputError(words, file=path, line=line, key="table of offsets", unit=unit)
 
     if len(rows) < 3:
         line = rows[-1][0] if rows else 1
@@ -145,7 +146,7 @@ def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) ->
     return stations, heights, offsets
 
 
-def _cell(text: str, unit: str | None, fault: Callable[[str], InputError]) -> float:
+def _cell(text: str, unit: str | None, fault: Callable[[Words], InputError]) -> float:
     try:
         return parse_length(text, unit=unit)
     except LengthError as refused:
@@ -157,24 +158,18 @@ def _refuse_unsorted(
     heights: Floats,
     offsets: Floats,
     rows: list[tuple[int, list[str]]],
-    fault: Callable[[int, str], InputError],
+    fault: Callable[[int, Words], InputError],
 ) -> None:
     for i in np.flatnonzero(np.diff(stations) <= 0)[:1]:
-        same = stations[i] == stations[i + 1]
-        words = (
-            f"station {stations[i]:g} mm stands twice"
-            if same
-            else f"station {stations[i + 1]:g} mm follows {stations[i]:g} mm"
-        )
-        raise fault(rows[0][0], f"{words}; stations must rise from front to rear")
+        after, before = stations[i + 1], stations[i]
+        how = "station {} stands twice" if after == before else "station {} follows {}"
+        raise fault(rows[0][0], told(f"{how}; stations must rise from front to rear", after, before))
     for i in np.flatnonzero(np.diff(heights) <= 0)[:1]:
-        raise fault(
-            rows[i + 2][0], f"height {heights[i + 1]:g} mm follows {heights[i]:g} mm; heights must rise from row to row"
-        )
+        words = told("height {} follows {}; heights must rise from row to row", heights[i + 1], heights[i])
+        raise fault(rows[i + 2][0], words)
     if heights[0] != 0:
-        raise fault(
-            rows[1][0], f"the lowest height is {heights[0]:g} mm; the first row must stand at the floor, height 0"
-        )
+        words = told("the lowest height is {}; the first row must stand at the floor, height 0", heights[0])
+        raise fault(rows[1][0], words)
     for _, k in np.argwhere(offsets <= 0)[:1]:
         raise fault(
             rows[k + 1][0],

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.lengths import told
 from tumblehome.solids import Solid, distinct
 
 if TYPE_CHECKING:
@@ -95,8 +96,13 @@ class OffsetBody:
         folded = any(b[1] < a[1] for a, b in pairwise(moved)) or moved[-1][1] <= moved[0][1]
         if folded or min(y for y, _ in moved) <= 0:
             raise InputError(
-                f"nothing is left between the sides at station {self.stations[station]:g} mm once the skin moves in by "
-                f"{walls:g} mm at the walls and {roof:g} mm at the roof; make the lining or the part thinner"
+                told(
+                    "nothing is left between the sides at station {} once the skin moves in by {} at the walls and {} at "
+                    "the roof; make the lining or the part thinner",
+                    float(self.stations[station]),
+                    walls,
+                    roof,
+                )
             )
         return moved
 

@@ -9,6 +9,7 @@ import numpy as np
 from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, MeshMember, Recess, Sheet, Well
 from tumblehome.errors import InputError
 from tumblehome.files import inside
+from tumblehome.lengths import told
 from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, size, span, text, thickness
 
 if TYPE_CHECKING:
@@ -170,7 +171,7 @@ class _Housing(PartFields):
             raise ValueError("give its upper edges a bevel or a radius, not both")
         cut = max(self.bevel, self.radius)
         if cut > min(self.height, (self.stations[1] - self.stations[0]) / 2):
-            raise ValueError(f"a bevel or radius of {cut:g} mm does not fit its height and half its length")
+            raise InputError(told("a bevel or radius of {} does not fit its height and half its length", cut))
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
@@ -255,9 +256,8 @@ class _Recess(PartFields):
         """Return the part that is meant."""
         depth = datum.lining.walls - self.lining if self.lining is not None else self.depth or 0.0
         if depth <= 0:
-            raise InputError(
-                f"its own lining of {self.lining:g} mm is not thinner than the walls' {datum.lining.walls:g} mm"
-            )
+            own, walls = self.lining or 0.0, datum.lining.walls
+            raise InputError(told("its own lining of {} is not thinner than the walls' {}", own, walls))
         heights = datum.heights(self.heights)
         return Recess(
             self.name, self.kind, self.measured_to, self.side, self.stations, heights, depth, self.corner, self.bevel

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final, Literal, Protocol
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.lengths import told
 from tumblehome.solids import Solid
 from tumblehome.sweep import Obstacles, plates_stops, rectangle
 from tumblehome.tolerances import ARC, CONTACT
@@ -129,7 +130,7 @@ class Lined:
             facing = sign * self.solid.surface.normals[met.triangle, 1] > 0
             reached = distance[facing & (distance > CONTACT)]
             if not len(reached):
-                raise InputError(f"there is no {side} wall at stations {_words(stations)}, heights {_words(heights)}")
+                raise InputError(told("there is no {} wall at stations {}, heights {}", side, stations, heights))
             found.append(float(reached.min()))
         return found
 
@@ -385,7 +386,3 @@ def _round_outside(radius: float) -> list[tuple[float, float]]:
     reach = radius / cos(half)
     points = [(0.0, radius), *((radius - reach * np.cos(a), radius - reach * np.sin(a)) for a in angle), (radius, 0.0)]
     return [(float(a), float(d)) for a, d in points]
-
-
-def _words(span: Span) -> str:
-    return f"{span[0]:g} to {span[1]:g} mm"

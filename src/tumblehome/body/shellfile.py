@@ -19,6 +19,7 @@ from tumblehome.body.parts import Lined, Lining
 from tumblehome.body.shell import Shell
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
+from tumblehome.lengths import told
 from tumblehome.schema import Fields, choice, maybe, read_fields, size, table, tables, text, thickness
 from tumblehome.tolerances import CONTACT
 
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
     from tumblehome.body.parts import Body, Doorway, Part
 
 __all__ = ["bundled_shells", "load_shell"]
+
+
+_FLOOR_TOO_HIGH = (
+    "leaves its finished floor at height {}, not at 0; where heights count from the bare floor, write "
+    'heights_from = "bare floor", else let the mesh reach {} below height 0'
+)
 
 
 class _LiningFields(Fields):
@@ -72,7 +79,7 @@ def load_shell(source: Path | str) -> Shell:
         For a mesh that is not one sound closed solid.
     """
     file = read_toml(_shell_path(source), "shell file")
-    head = read_fields(_ShellHead, file.data, file, unit=_declared_unit(file))
+    head = read_fields(_ShellHead, file.data, file, unit=file.unit)
     lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor) if head.lining else Lining()
     floor = lining.floor if head.heights_from == "bare floor" else 0.0
     lined = _lined(_body(head, file, lining), lining, file)
@@ -108,11 +115,6 @@ def _shell_path(source: Path | str) -> Path:
     return path
 
 
-def _declared_unit(file: TomlFile) -> str | None:
-    unit = file.data.get("unit")
-    return unit if isinstance(unit, str) and unit in UNITS_TO_MM else None
-
-
 def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
     bare = head.heights_from == "bare floor"
     if head.mesh is not None:
@@ -122,7 +124,7 @@ def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
             mesh = solid_from(head.mesh, file.path.parent, None)
             return MeshBody(mesh.moved((0.0, 0.0, -lining.floor)) if bare else mesh)
         except InputError as fault:
-            raise fault.at(file=file.path, line=file.line_of(("mesh",)), key="mesh") from fault
+            raise fault.at(file=file.path, line=file.line_of(("mesh",)), key="mesh", unit=file.unit) from fault
     assert head.offsets is not None
     return offset_body(head.offsets, file, unit=head.unit, from_bare=bare, floor=lining.floor)
 
@@ -133,7 +135,7 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
     try:
         empty = lined.solid.is_empty
     except InputError as fault:
-        raise fault.at(file=file.path, line=file.line_of(("lining",)), key="lining") from fault
+        raise fault.at(file=file.path, line=file.line_of(("lining",)), key="lining", unit=file.unit) from fault
     except KernelError:
         empty = True
     if empty:
@@ -141,11 +143,9 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
         raise InputError(words, file=file.path, line=file.line_of(("lining",)), key="lining")
     foot = float(lined.solid.bounds[0][2])
     if foot > CONTACT:
-        words = (
-            f"leaves its finished floor at height {foot:g} mm, not at 0; where heights count from the bare floor, "
-            f'write heights_from = "bare floor", else let the mesh reach {lining.floor:g} mm below height 0'
-        )
-        raise InputError(words, file=file.path, line=file.line_of(("lining", "floor")), key="lining.floor")
+        line = file.line_of(("lining", "floor"))
+        high = told(_FLOOR_TOO_HIGH, foot, lining.floor)
+        raise InputError(high, file=file.path, line=line, key="lining.floor", unit=file.unit)
     return lined
 
 
@@ -168,9 +168,7 @@ def _parts(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Part]:
             try:
                 yield fields.part(datum)
             except InputError as fault:
-                raise fault.at(
-                    file=file.path, line=file.line_of(where), key=f"{listed}.{i + 1} '{fields.name}'"
-                ) from fault
+                raise _stray(fault, file, where, fields.name) from fault
 
 
 def _doorways(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Doorway]:
@@ -205,10 +203,8 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
     seen, is_whole = shell.void.surface.names_present, shell.void.is_whole
     for part, where in zip(shell.parts, places, strict=True):
         if (part.name not in seen and shell.solid_of(part.name).is_empty) or (not is_whole and _is_apart(shell, part)):
-            low, high = shell.lined.solid.bounds
-            words = (
-                f"lies outside the interior (stations {low[0]:g} to {high[0]:g}, heights {low[2]:g} to {high[2]:g} mm)"
-            )
+            stations, _, heights = zip(*shell.lined.solid.bounds, strict=True)
+            words = told("lies outside the interior (stations {}, heights {})", stations, heights)
             raise _stray(InputError(words), file, where, part.name)
     for i, door in enumerate(shell.doorways):
         try:
@@ -225,6 +221,6 @@ def _is_apart(shell: Shell, part: Part) -> bool:
 
 
 def _stray(fault: InputError, file: TomlFile, where: tuple[str, int], name: str) -> InputError:
-    return InputError(fault.message).at(
-        file=file.path, line=file.line_of(where), key=f"{where[0]}.{where[1] + 1} '{name}'"
-    )
+    """Return the fault with the part that it belongs to."""
+    key = f"{where[0]}.{where[1] + 1} '{name}'"
+    return fault.at(file=file.path, line=file.line_of(where), key=key, unit=file.unit)

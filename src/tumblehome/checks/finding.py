@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
-from tumblehome.lengths import format_length
+from tumblehome.lengths import format_length, volume_words
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "verdict_of", "worst"]
 
@@ -70,7 +70,7 @@ class Finding:
         return None if self.value is None or self.said else self.value - self.limit
 
     def words(self, units: str = "mm") -> str:
-        """Say the finding in a sentence, lengths in the units asked for ("mm" or "in")."""
+        """Say the finding in a sentence, lengths and volumes in the units asked for ("mm" or "in")."""
         if self.said:
             return self.said[units]
         if self.verdict == "fouls":
@@ -88,7 +88,7 @@ class Finding:
     def _foul_words(self, units: str) -> str:
         if self.cause is None:
             return "stands outside the interior"
-        parts = [f"into {self.cause} by {self.volume:.2g} L" if self.volume >= 0.005 else f"into {self.cause}"]
+        parts = [f"into {self.cause}" + (f" by {volume_words(self.volume, units)}" if self.volume >= 0.005 else "")]
         if self.value is not None and self.value >= 0 and self.limit:
             parts.append(f"{_shown(self.value, units)} free of {_shown(self.limit, units)}")
         ways = sorted((d, way) for way, d in self.moves.items() if d is not None and way in self.sensible_moves)

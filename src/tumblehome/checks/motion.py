@@ -11,6 +11,7 @@ import numpy as np
 from tumblehome.checks.finding import Finding
 from tumblehome.errors import LayoutError
 from tumblehome.lasting import remembered
+from tumblehome.lengths import volume_words
 from tumblehome.solids import Solid, unite
 from tumblehome.tolerances import CONTACT
 
@@ -81,10 +82,9 @@ def _way(first: Layout, layout: Layout, name: str) -> Finding:
         )
     volume, cause, at = max(fouls)
     names = " and ".join(dict.fromkeys(cause for _, cause, _ in sorted(fouls, reverse=True)))
-    words = f"{way} into {names} on its way from {first.mode}, by {volume:.2g} L"
-    return Finding(
-        name, question, "fouls", where=at, cause=cause, volume=volume, said=dict.fromkeys(("mm", "in"), words)
-    )
+    words = f"{way} into {names} on its way from {first.mode}, by"
+    said = {units: f"{words} {volume_words(volume, units)}" for units in ("mm", "in")}
+    return Finding(name, question, "fouls", where=at, cause=cause, volume=volume, said=said)
 
 
 def _fouled(first: Layout, layout: Layout, region: Solid) -> list[_Foul]:

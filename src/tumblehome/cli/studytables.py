@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Final
 import tumblehome as th
 from tumblehome.cli.terminal import mark, table
 from tumblehome.cli.wording import length_shown, span_shown
-from tumblehome.studies import Corner, sentences, volume_words
+from tumblehome.lengths import volume_words
+from tumblehome.studies import Corner, sentences
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:

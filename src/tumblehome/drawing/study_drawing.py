@@ -17,8 +17,8 @@ from tumblehome.drawing.sidenotes import SideNote, side_notes
 from tumblehome.drawing.studychart import Chart, Scale, fitted
 from tumblehome.drawing.text import text_width
 from tumblehome.fitout.module import solid_of
-from tumblehome.lengths import format_length
-from tumblehome.studies import is_barred, sentences, volume_words
+from tumblehome.lengths import format_length, volume_words
+from tumblehome.studies import is_barred, sentences
 from tumblehome.tolerances import CONTACT, EDGE
 
 if TYPE_CHECKING:

@@ -81,8 +81,7 @@ class LayoutReader:
 
     def read(self, file: TomlFile, modes: Sequence[str | None] | None = None) -> tuple[Layout, ...]:
         """Return the layout that a file states, in some of its modes (None for the first) or in all; raises as `load_layout`."""
-        unit = file.data.get("unit")
-        head = read_fields(_LayoutHead, file.data, file, unit=unit if isinstance(unit, str) else None)
+        head = read_fields(_LayoutHead, file.data, file, unit=file.unit)
         stated = read_modes(head.modules, head.modes, file, head.unit)
         wanted = stated if modes is None else [_mode_named(name, stated, file) for name in modes]
         shell = self._shell_of(head, file)
@@ -182,7 +181,7 @@ def _told(read: _Read, file: TomlFile) -> Iterator[None]:
     try:
         yield
     except InputError as fault:
-        raise fault.at(file=file.path, line=file.line_of(read.where), key=read.key()) from fault
+        raise fault.at(file=file.path, line=file.line_of(read.where), key=read.key(), unit=file.unit) from fault
     except KernelError as fault:
         raise LayoutError(
             f"has no volume, or is too thin for one ({fault})",

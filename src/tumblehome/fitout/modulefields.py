@@ -8,6 +8,7 @@ import numpy as np
 
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import FINISHES, USES, Opening, Use, Zone, convex_pieces, sector
+from tumblehome.lengths import told
 from tumblehome.schema import (
     Field,
     Fields,
@@ -63,7 +64,7 @@ class BoxFields(Fields):
 def _stretch(zone: str, key: str, start: float, size: float | None, whole: float) -> tuple[float, float]:
     """Return where a zone begins and ends along one side of its module: by default it runs to the side's end."""
     if size is None and whole - start < SMALLEST:
-        raise LayoutError(f"zone '{zone}' begins at {start:g} mm of {whole:g} mm; say how {key} it is")
+        raise LayoutError(told("zone '{}' begins at {} of {}; say how {} it is", zone, start, whole, key))
     return start, whole if size is None else start + size
 
 
@@ -132,7 +133,7 @@ class OpeningFields(Fields):
         """Return the opening in a face of a width and height; raises LayoutError where it reaches beyond the face."""
         tall = high - self.up if self.high is None else self.high
         if self.left + self.wide > wide + SMALLEST or self.up + tall > high + SMALLEST or tall <= 0:
-            raise LayoutError(f"its opening reaches beyond its face, which is {wide:g} wide and {high:g} mm high")
+            raise LayoutError(told("its opening reaches beyond its face, which is {} wide and {} high", wide, high))
         return Opening(self.wide, self.left, self.up, tall)
 
 

@@ -10,6 +10,7 @@ from manifold3d import JoinType
 
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
+from tumblehome.lengths import told
 from tumblehome.room import DIRECTIONS, Room
 from tumblehome.solids import outline_of
 from tumblehome.sweep import Prism
@@ -110,8 +111,8 @@ class Builder:
         room = high - low
         wide, deep, tall = shape.size
         if tall > room[2] or min(wide, deep) > max(room[:2]) or max(wide, deep) > float(np.hypot(*room[:2])):
-            across = " x ".join(f"{side:.0f}" for side in room)
-            raise LayoutError(f"measures {wide:.0f} x {deep:.0f} x {tall:.0f} mm, larger than the van's {across} mm")
+            words = "measures {} wide, {} deep and {} high, larger than the van's {} long, {} wide and {} high"
+            raise LayoutError(told(words, wide, deep, tall, *map(float, room)))
 
     def _parent(self, fields: ModuleFields) -> Module | None:
         if fields.in_ is None:
@@ -160,11 +161,9 @@ class Builder:
             least, greatest = prism.bounds
             if (greatest <= low).any() or (least >= high).any():
                 axis = int(np.flatnonzero((greatest <= low) | (least >= high))[0])
-                word = ("stations", "breadths", "heights")[axis]
-                at = f"{least[axis]:.0f} to {greatest[axis]:.0f}"
-                raise LayoutError(
-                    f"stands outside the van at {word} {at} mm; the interior has {word} {low[axis]:.0f} to {high[axis]:.0f} mm"
-                )
+                at, ends = ((float(a[axis]), float(b[axis])) for a, b in ((least, greatest), (low, high)))
+                words = "stands outside the van at {1} {0}; the interior has {1} {2}"
+                raise LayoutError(told(words, at, ("stations", "breadths", "heights")[axis], ends))
 
     def _inside(self, body: tuple[Prism, ...], panel: float, name: str) -> Solid | None:
         inner = []
@@ -184,9 +183,8 @@ class Builder:
         face = fields.face if fields.face is not None else wall - fields.gap - (fields.deep or 0.0)
         outer = float(max(abs(self.shell.bounds[0][1]), abs(self.shell.bounds[1][1])))
         if not 0 <= face < outer - panel:
-            raise LayoutError(
-                f"its face would stand at half-breadth {face:.0f} mm; it must lie between the centerline and {outer:.0f} mm"
-            )
+            words = "its face would stand at half-breadth {}; it must lie between the centerline and {}, a panel before the wall"
+            raise LayoutError(told(words, face, max(outer - panel, 0.0)))
         frame = Frame.facing(_ANGLE[_OPPOSITE[side]])
         corner = stations[1] if side == "left" else stations[0]
         frame = frame.moved((corner, sign * face, foot))

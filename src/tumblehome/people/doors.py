@@ -13,6 +13,7 @@ import shapely
 from tumblehome.carrying.freeplan import FreePlan, regions_of
 from tumblehome.checks.finding import Finding
 from tumblehome.fitout.module import solid_of
+from tumblehome.lengths import volume_words
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body
 from tumblehome.people.ground import Floor
@@ -252,7 +253,7 @@ def _met(one: tuple[Module, Zone], other: tuple[Module, Zone], deep: float, volu
     (first, zone), (module, own) = one, other
 
     def words(units: str) -> str:
-        return f"meets {first.name}'s {zone.name} where both are open, by {shown(deep, units)} ({volume:.2g} L)"
+        return f"meets {first.name}'s {zone.name} where both are open, by {shown(deep, units)} ({volume_words(volume, units)})"
 
     x, y, z = at.tolist()
     return Finding(

@@ -5,9 +5,9 @@ from tumblehome.studies.left import LeftOver
 from tumblehome.studies.profile import Piece, Profile, lower_envelope
 from tumblehome.studies.study import NEARBY, Better, Corner, Place, Study, study
 from tumblehome.studies.wall import Wall, is_barred
-from tumblehome.studies.words import PlaceWords, sentences, volume_words
+from tumblehome.studies.words import PlaceWords, sentences
 
 __all__ = [
     "NEARBY", "Better", "Corner", "Effect", "Effects", "LeftOver", "Piece", "Place", "PlaceWords", "Profile", "Study", "Wall",
-    "effects_on", "is_barred", "lower_envelope", "sentences", "study", "volume_words",
+    "effects_on", "is_barred", "lower_envelope", "sentences", "study",
 ]  # fmt: skip

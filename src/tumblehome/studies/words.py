@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from tumblehome.lengths import VOLUME_UNITS, format_length, format_volume
+from tumblehome.lengths import format_length, volume_words
 from tumblehome.studies.liters import liters_of
 
 if TYPE_CHECKING:
@@ -14,14 +14,10 @@ if TYPE_CHECKING:
     from tumblehome.studies.give import Effect
     from tumblehome.studies.study import Study
 
-__all__ = ["PlaceWords", "sentences", "volume_words"]
+__all__ = ["PlaceWords", "sentences"]
 
 _NOTABLE: Final = 1.0
 """What a part adds to a scribed module or takes from it is told in a phrase from this on, L; in sentences all of it is."""
-_SMALL: Final = 0.1
-"""Below this many liters or gallons a volume is told in the next smaller unit, so that it never reads 0."""
-_CUBIC_INCH: Final = 25.4**3 / 1e6
-"""Liters."""
 
 
 def sentences(study: Study, units: str = "mm") -> list[str]:
@@ -87,14 +83,6 @@ def _worth_telling(study: Study) -> list[Effect]:
     tolerance_of = study.layout.shell.tolerance_of
     effects = (*study.effects.single, *study.effects.joint)
     return sorted((e for e in effects if abs(e.gain) > tolerance_of(e.parts)), key=lambda effect: effect.gain < 0)
-
-
-def volume_words(liters: float, units: str) -> str:
-    """Write a volume as ``4.5 L`` or ``20 ml``, or with ``units`` "in" as ``1.2 gal`` or ``12 cu in``."""
-    if units == "in":
-        small = liters < _SMALL * float(VOLUME_UNITS["gal"])
-        return f"{liters / _CUBIC_INCH:.0f} cu in" if small else format_volume(liters, "gal")
-    return f"{1e3 * liters:.0f} ml" if liters < _SMALL else format_volume(liters, "L")
 
 
 def _effect(study: Study, effect: Effect, units: str) -> str:

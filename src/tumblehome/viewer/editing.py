@@ -17,6 +17,7 @@ import numpy as np
 from tumblehome.errors import InputError, LayoutError
 from tumblehome.files import parse_toml
 from tumblehome.fitout.modulefields import ModuleFields
+from tumblehome.lengths import told
 from tumblehome.schema import read_fields
 from tumblehome.tolerances import CONTACT
 from tumblehome.viewer.draft import Draft, quoted
@@ -170,7 +171,8 @@ def _stretch(pen: Pen, name: str, key: str, more: float) -> None:
     ends = [size + pen.said.length(box.get(SIZES[key], "0 mm")) for size, box in zip(sizes, said, strict=True)]
     inner = max((end for end in ends if end < max(ends) - CONTACT), default=0.0)
     if max(ends) + more < inner - CONTACT:
-        raise LayoutError(f"another box of '{name}' reaches to {inner:g} mm; change its boxes in the text")
+        words = told("another box of '{}' reaches to {}; change its boxes in the text", name, inner)
+        raise LayoutError(words, unit=pen.said.unit)
     table = pen.said.table(name, "boxes")
     for i, (size, end) in enumerate(zip(sizes, ends, strict=True)):
         if end >= max(ends) - CONTACT:
