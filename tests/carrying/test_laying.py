@@ -243,7 +243,9 @@ def test_a_module_that_is_stowed_in_a_mode_is_in_nobodys_way_then() -> None:
     )
     assert carry(day, "box").verdict == "fouls"
     assert carry(night, "box").best.spare == carry(day, "box", without=["screen"]).best.spare
-    with pytest.raises(InputError, match="there is no module 'screen' in mode 'night'"):
+    with pytest.raises(
+        InputError, match="'screen' is stowed in mode 'night'; it stands in: day; ask there, with --mode day"
+    ):
         carry(night, "screen")
 
 

@@ -227,6 +227,19 @@ def test_standing_in_the_wall_with_its_face_flush_it_fouls() -> None:
     expect_moves(found, front=400, rear=400, left=500, right=500, up=700)
 
 
+@pytest.mark.parametrize(
+    ("sides", "mm", "inches"),
+    [((500, 400, 700), "140 L", "37 gal"), ((500, 400, 650), "130 L", "34.3 gal"), ((50, 40, 20), "40 ml", "2 cu in")],
+)
+def test_what_fouls_is_told_in_liters_or_in_gallons(sides: tuple[int, int, int], mm: str, inches: str) -> None:
+    """A gallon is 231 cubic inches of 16.387064 ml: NIST Handbook 44, Appendix C."""
+    wide, deep, high = sides
+    block = member("block", "block", stations=[1000, 2000], breadths=[-400, 400], heights=[0, 900])
+    found = foul(van(BOX, block), wide=wide, deep=deep, high=high, station=1200, breadth=-200)
+    assert f"into block by {mm};" in found.words("mm")
+    assert f"into block by {inches};" in found.words("in")
+
+
 def test_a_doorway_is_named_where_its_panel_is_met() -> None:
     """A door's inside is the wall; the finding names the door because that is what a builder sees there."""
     door = '[[doorways]]\nname = "side door"\nside = "right"\nstations = [900, 1600]\nheights = [0, 1700]'

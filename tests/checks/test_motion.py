@@ -10,6 +10,7 @@ import pytest
 from tumblehome.checks import Finding, check_modes, in_modes
 from tumblehome.checks.motion import swept
 from tumblehome.errors import LayoutError
+from tumblehome.lengths import volume_words
 from vans import BOX, mode, module, van
 from vans import in_modes as layouts
 
@@ -79,6 +80,8 @@ def test_what_moves_too_may_move_first() -> None:
 def test_a_slide_into_the_wall_names_it() -> None:
     found = way({"breadth": 700, "way": "slides"})
     assert (found.verdict, found.cause) == ("fouls", "right wall")
+    assert found.words("mm").endswith(f"by {volume_words(found.volume, 'mm')}")
+    assert found.words("in").endswith(f"by {volume_words(found.volume, 'in')}")
 
 
 @pytest.mark.parametrize(

@@ -543,7 +543,10 @@ def test_a_layout_of_100_megabytes_is_refused_unread(tmp_path: Path) -> None:
 
 def test_the_module_asked_for_by_a_wrong_name(tmp_path: Path) -> None:
     layout = load_layout(folder_with(tmp_path, SOUND))
-    with pytest.raises(LayoutError, match="there is no module 'galey'; did you mean 'galley'"):
+    with pytest.raises(
+        LayoutError,
+        match=r"no module 'galey'; did you mean 'galley'\?; there are: refrigerator, galley, tank",
+    ):
         layout.module("galey")
 
 

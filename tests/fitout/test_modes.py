@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from tumblehome.errors import InputError
 from tumblehome.files import read_toml
 from tumblehome.fitout import LayoutReader, load_layout, load_modes
-from vans import BOX, in_modes, mode, module, near, plan, van
+from vans import BOX, in_modes, layout, mode, module, near, plan, van
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -83,6 +83,32 @@ def test_what_is_stowed_is_gone_with_all_that_stands_on_or_in_it() -> None:
     assert [m.name for m in road.modules] == ["seat"]
 
 
+def test_what_is_stowed_here_is_told_with_the_modes_in_which_it_stands() -> None:
+    """What stands on it goes with it; what is stowed everywhere is nowhere to be asked about."""
+    gone = {"module": "table", "stowed": True}
+    modes = (
+        mode("road", gone),
+        mode("day"),
+        mode("late supper", {"module": "seat", "stowed": True}),
+        mode("night", gone),
+    )
+    road, day, supper, night = in_modes(van(BOX), TABLE, CUP, SEAT, *modes)
+    assert road.stowed == {"table": ("day", "late supper"), "cup": ("day", "late supper")}
+    assert day.stowed == {}
+    assert supper.stowed == {"seat": ("road", "day", "night")}
+    with pytest.raises(
+        InputError, match=r"'cup' is stowed in mode 'night'; it stands in: day, late supper; ask .* --mode day"
+    ):
+        night.module("cup")
+    with pytest.raises(InputError, match=r"no module 'tabel'; did you mean 'table'\?; there are: seat, table, cup$"):
+        night.module("tabel")
+    alone = layout(van(BOX), SEAT, module("chest", station=100, breadth=0, stowed=True))
+    with pytest.raises(InputError, match="'chest' is stowed; it stands in none"):
+        alone.module("chest")
+    with pytest.raises(InputError, match="there are: none"):
+        layout(van(BOX)).module("chest")
+
+
 def test_what_the_listing_stows_a_mode_may_bring() -> None:
     board = module("board", 600, 500, 30, station=1000, against="left", hung=400, stowed=True)
     day, night = in_modes(van(BOX), board, mode("day"), mode("night", {"module": "board", "stowed": False}))
@@ -98,9 +124,9 @@ def test_what_stands_on_a_moved_module_follows_it() -> None:
 def test_one_mode_is_the_same_read_alone_or_with_all(tmp_path: Path) -> None:
     (tmp_path / "shell.toml").write_text(van(BOX))
     (tmp_path / "layout.toml").write_text(plan(TABLE, mode("day"), mode("night", {"module": "table", "hung": 400})))
-    for layout in load_modes(tmp_path):
-        alone = load_layout(tmp_path, layout.mode)
-        assert alone.module("table").bounds[0] == near(layout.module("table").bounds[0])
+    for each in load_modes(tmp_path):
+        alone = load_layout(tmp_path, each.mode)
+        assert alone.module("table").bounds[0] == near(each.module("table").bounds[0])
     assert load_layout(tmp_path).mode == "day"
 
 

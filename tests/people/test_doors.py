@@ -134,6 +134,8 @@ def test_two_drawers_meet_across_the_aisle(over: float) -> None:
         assert pairs[0].value == near(-over)
         assert pairs[0].volume == near(600 * over * 900 / 1e6)
         assert pairs[0].verdict == "tight"
+        assert pairs[0].words("mm").endswith("by 1 mm (0.5 L)")
+        assert pairs[0].words("in").endswith('by 1/16" (0.1 gal)')  # 0.54 L, a gallon being 3.785411784
 
 
 @pytest.mark.parametrize(("along", "up"), [(600.0, 0.0), (0.0, 900.0)])

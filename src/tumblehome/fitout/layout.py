@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ from tumblehome.solids import Surface, unite
 from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
     import numpy as np
@@ -40,6 +41,7 @@ class Layout:
     file : where it was read from, if anywhere
     mode : the state of the van that this is, such as "night"; empty for a plan that has only one
     ways : how what has moved since the first mode gets here, by module: one of `tumblehome.fitout.modes.WAYS`
+    stowed : the modules that are not in their place in this mode, each with the modes in which it is
     """
 
     name: str
@@ -49,15 +51,28 @@ class Layout:
     file: Path | None = None
     mode: str = ""
     ways: Mapping[str, str] = field(default_factory=dict)
+    stowed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def module(self, name: str) -> Module:
-        """Return a module by name; raises LayoutError, with the nearest name, when there is none."""
+        """Return a module by name; raises LayoutError, with what there is instead, when none of this name stands here."""
         for module in self.modules:
             if module.name == name:
                 return module
-        known = [module.name for module in self.modules]
-        here = f" in mode '{self.mode}'" if self.mode else ""
-        raise LayoutError(f"there is no module '{name}'{here}{nearest(name, known)}", file=self.file)
+        raise LayoutError(self.why_absent(name), file=self.file)
+
+    def why_absent(self, name: str, doorways: Sequence[str] = ()) -> str:
+        """Say why no module of a name stands here: in which modes it does, or which there are, and which doorways."""
+        if name not in self.stowed:
+            known = [*doorways, *(module.name for module in self.modules), *self.stowed]
+            what = "module or doorway" if doorways else "module"
+            return f"there is no {what} '{name}'{nearest(name, known)}; there are: {', '.join(known) or 'none'}"
+        here, modes = f" in mode '{self.mode}'" if self.mode else "", self.stowed[name]
+        mend = (
+            f"it stands in: {', '.join(modes)}; ask there, with --mode {shlex.quote(modes[0])}"
+            if modes
+            else "it stands in none"
+        )
+        return f"'{name}' is stowed{here}; {mend}"
 
     def with_stack(self, names: Iterable[str]) -> tuple[str, ...]:
         """Return names of modules with those of all that stands on them."""

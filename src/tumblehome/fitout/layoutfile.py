@@ -20,7 +20,7 @@ from tumblehome.room import room_of
 from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from tumblehome.body.shell import Shell
     from tumblehome.files import KeyPath, TomlFile
@@ -83,12 +83,13 @@ class LayoutReader:
         """Return the layout that a file states, in some of its modes (None for the first) or in all; raises as `load_layout`."""
         head = read_fields(_LayoutHead, file.data, file, unit=file.unit)
         stated = read_modes(head.modules, head.modes, file, head.unit)
+        gone = {mode.name: mode.stowed for mode in stated}
         wanted = stated if modes is None else [_mode_named(name, stated, file) for name in modes]
         shell = self._shell_of(head, file)
         fresh: _Made = {}
         read_of = cache(lambda listed: _Read.of(listed, file, head.unit))  # most modules are the same in all modes
         layouts = tuple(
-            self._layout(mode, [read_of(listed) for listed in mode.modules], head, shell, file, fresh)
+            self._layout(mode, [read_of(listed) for listed in mode.modules], head, shell, file, fresh, gone)
             for mode in wanted
         )
         self._kept = fresh
@@ -111,6 +112,7 @@ class LayoutReader:
         shell: Shell,
         file: TomlFile,
         fresh: _Made,
+        gone: Mapping[str, set[str]],
     ) -> Layout:
         order = _in_order(read, shell, file)
         placed: dict[str, Module] = {}
@@ -121,10 +123,14 @@ class LayoutReader:
             bare = self._once(fresh, key, hosts, partial(_placed, builder, entry, file))
             key = (entry.zoned, head.unit, id(bare))
             placed[entry.name] = self._once(fresh, key, (bare,), partial(_with_zones, bare, entry, file))
-        here = _in_place(read)
-        ways = {entry.name: entry.way for entry in read if entry.way and entry.name in here}
-        modules = tuple(placed[entry.name] for entry in read if entry.name in here)
-        return Layout(head.name, shell, modules, head.note, file.path, mode.name, ways)
+        stowed = {
+            entry.name: tuple(other for other, absent in gone.items() if entry.name not in absent)
+            for entry in read
+            if entry.name in gone[mode.name]
+        }
+        ways = {entry.name: entry.way for entry in read if entry.way and entry.name not in stowed}
+        modules = tuple(placed[entry.name] for entry in read if entry.name not in stowed)
+        return Layout(head.name, shell, modules, head.note, file.path, mode.name, ways, stowed)
 
     def _once(self, fresh: _Made, key: object, rests_on: tuple[object, ...], make: Callable[[], Module]) -> Module:
         """Return the module of a key, made where it was not made before; what it rests on stays as long as it does."""
@@ -187,16 +193,6 @@ def _told(read: _Read, file: TomlFile) -> Iterator[None]:
             f"has no volume, or is too thin for one ({fault})",
             file=file.path, line=file.line_of(read.where), key=read.key(),
         ) from fault  # fmt: skip
-
-
-def _in_place(read: Sequence[_Read]) -> set[str]:
-    """Return the names of the modules that are not stowed, nor stand on or in one that is."""
-    stowed: set[str] = set()
-    while True:
-        more = {r.name for r in read if r.fields.stowed or not stowed.isdisjoint(r.fields.leans_on)}
-        if more == stowed:
-            return {r.name for r in read} - stowed
-        stowed = more
 
 
 def _mode_named(name: str | None, modes: Sequence[Mode], file: TomlFile) -> Mode:

@@ -47,12 +47,27 @@ class Listed:
     def __init__(self, data: Mapping[str, Any], where: KeyPath, way: str = ""):
         self.data, self.where, self.way = data, where, way
 
+    @property
+    def leans_on(self) -> set[object]:
+        """The names that its place depends on."""
+        return {name for name in (self.data.get("on"), self.data.get("in")) if isinstance(name, str)}
+
 
 class Mode:
     """A state of the van: its name, and every listed module as it is then."""
 
     def __init__(self, name: str, modules: Sequence[Listed]):
         self.name, self.modules = name, tuple(modules)
+
+    @property
+    def stowed(self) -> set[str]:
+        """The names of the modules that are stowed, or stand on or in one that is."""
+        gone: set[object] = set()
+        while True:
+            more = {m.data.get("name") for m in self.modules if m.data.get("stowed") is True or m.leans_on & gone}
+            if more == gone:
+                return {str(name) for name in gone}
+            gone = more
 
 
 def read_modes(

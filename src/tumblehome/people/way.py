@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding
-from tumblehome.errors import InputError, nearest
+from tumblehome.errors import InputError
 from tumblehome.fitout.module import solid_of
 from tumblehome.lengths import parse_length
 from tumblehome.people.aisle import told_gate, upright
@@ -86,9 +86,8 @@ def _place(floor: Floor, person: Person, name: str) -> shapely.Geometry:
             return shapely.union_all(known) if known else standing_before(module)
     at = _point(name)
     if at is None:
-        known_names = [*(door.name for door in layout.shell.doorways), *(module.name for module in layout.modules)]
-        hint = nearest(name, known_names)
-        raise InputError(f"there is no module or doorway '{name}'{hint}; a place may be told as \"2100mm, 0mm\", too")
+        words = layout.why_absent(name, [door.name for door in layout.shell.doorways])
+        raise InputError(f'{words}; a place may be told as "2100mm, 0mm", too')
     if not shapely.intersects(Floor(replace(layout, modules=()), floor.closed).region(_KNEE), shapely.Point(at)):
         raise InputError(f"'{name}' lies outside of the van; stations and breadths are those of its floor")
     return shapely.box(at[0] - _POINT, at[1] - _POINT, at[0] + _POINT, at[1] + _POINT)
