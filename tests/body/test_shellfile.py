@@ -308,7 +308,19 @@ def test_a_missing_table_is_told_by_its_own_name(tmp_path: Path) -> None:
     ragged_row=("1500, 790, 800, 790", "1500, 790, 800", "table of offsets", ("found 3 cells",), "1500, 790"),
     half_breadth_of_zero=("1900, 700, 710, 700", "1900, 700, 0, 700", "table of offsets", ("above 0",)),
     nan=("1500, 790, 800, 790", "1500, 790, nan, 790", "table of offsets", ("nan",)),
-    wrong_delimiter=("height, 0, 2000, 4000", "height; 0; 2000; 4000", "table of offsets", ("station",)),
+    other_delimiter_below=(
+        "height, 0, 2000, 4000",
+        "height; 0; 2000; 4000",
+        "table of offsets",
+        ("1 cells",),
+        "0, 800, 810",
+    ),
+    decimal_commas=(
+        "1500, 790, 800, 790",
+        "1500, 790,5, 800, 790",
+        "table of offsets",
+        ("5 cells", "decimals a point"),
+    ),
     endless_cell=("1500, 790, 800, 790", f"1500, 790, 800, {'9' * 200_000}", "table of offsets", (), "1500, 790"),
 )
 def test_faults_of_a_table_in_a_file_name_that_file_and_its_line(tmp_path: Path, edit: Edit) -> None:
@@ -316,6 +328,30 @@ def test_faults_of_a_table_in_a_file_name_that_file_and_its_line(tmp_path: Path,
     table = write(tmp_path, text, "offsets.csv")
     path = write(tmp_path, SOUND.replace(TABLE, '"offsets.csv"'))
     refused(lambda: load_shell(path), table, line, edit.key, *edit.words)
+
+
+@pytest.mark.parametrize("comma", [",", "."])
+def test_a_table_with_semicolons_is_read_with_decimal_commas_or_points(tmp_path: Path, comma: str) -> None:
+    """What a spreadsheet exports where the comma is the decimal sign, with an empty row at its end."""
+    points = SOUND.replace("790, 800, 790", "790.5, 800.25, 790")
+    rows = "height; 0; 2000; 4000\n0;800;810;800\n1500;790.5;800.25;790\n1900;700;710;700\n;;;\n"
+    semicolons = SOUND.replace(TABLE, f'"""\n{rows.replace(".", comma)}"""')
+    volumes = [load_shell(write(tmp_path, text)).void.volume for text in (points, semicolons)]
+    assert volumes[0] == pytest.approx(volumes[1], rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("cell", "words"),
+    [
+        ("1,500", ("`1,500` may mean 1500 or 1.500", "a point", "nothing between thousands")),
+        ("1.500,5", ("cannot read `1.500,5`", "a point for decimals and nothing for thousands")),
+        ("1,5,5", ("cannot read `1,5,5`", "a point for decimals")),
+    ],
+)
+def test_a_comma_that_may_stand_between_thousands_is_refused(tmp_path: Path, cell: str, words: tuple[str, ...]) -> None:
+    table = write(tmp_path, CSV.replace(",", ";").replace("1500;", f"{cell};"), "offsets.csv")
+    path = write(tmp_path, SOUND.replace(TABLE, '"offsets.csv"'))
+    refused(lambda: load_shell(path), table, 5, "table of offsets", *words)
 
 
 # Faults of parts

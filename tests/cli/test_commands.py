@@ -12,6 +12,7 @@ import pytest
 
 import tumblehome as th
 from tumblehome.cli.options import picture_size
+from vans import member
 from wedge import half_breadth
 
 if TYPE_CHECKING:
@@ -85,12 +86,45 @@ def test_the_unit_shown_is_the_one_that_the_file_declares(van: Van, ask: Ask, un
     assert last.count(sign) == 4
 
 
-@pytest.mark.parametrize(("height", "station"), [("-1 in", "2 m"), ("1 m", "-200mm"), ("3 m", "1 m")])
-def test_where_nothing_is_free_that_is_said_and_no_number(van: Van, ask: Ask, height: str, station: str) -> None:
-    answer = ask("width", van(), "--height", height, "--station", station)
+@pytest.mark.parametrize(
+    ("asked", "there"),
+    [
+        (["--height=-1 in", "--station", "2 m"], "no interior at height -25.4 mm; it has heights 0 to 2000 mm"),
+        (["--height", "1 m", "--station=-200mm"], "no interior at station -200 mm; it has stations 0 to 3000 mm"),
+        (["--height", "2000.1mm"], "no interior at height 2000.1 mm; it has heights 0 to 2000 mm"),
+        (["--station", "3000.1mm"], "it has stations 0 to 3000 mm"),
+        (["--heights", "1:3 m"], "no interior at height 1000 to 3000 mm; it has heights 0 to 2000 mm"),
+        (["--stations=-1:1 m", "--units", "in"], 'station -39 3/8" to 39 3/8"; it has stations 0" to 118 1/16"'),
+    ],
+)
+def test_a_width_where_there_is_no_interior_is_refused_with_what_there_is(
+    van: Van, ask: Ask, asked: list[str], there: str
+) -> None:
+    """The wedge is 2000 high and 3000 long; 3000 mm are 118.11 in."""
+    answer = ask("width", van(), *asked)
+    assert (answer.status, answer.out) == (2, "")
+    assert there in answer.err
+
+
+@pytest.mark.parametrize(
+    "asked", [("--height", "2 m"), ("--station", "3 m"), ("--height", '78 11/16"'), ("--station", '118 1/16"')]
+)
+@pytest.mark.parametrize("command", ["width", "section"])
+def test_the_last_height_and_station_are_answered(van: Van, ask: Ask, command: str, asked: tuple[str, str]) -> None:
+    """Those that a refusal names, too: 2000 mm are 78.74 in."""
+    assert ask(command, van(), *asked).status == 0
+
+
+def test_where_the_centerline_is_not_free_that_is_said_and_no_number(van: Van, ask: Ask) -> None:
+    path = van() / "shell.toml"
+    block = member(
+        "crate", "block", stations=["1.9 m", "2.1 m"], breadths=["-0.1 m", "0.1 m"], heights=["0 m", "0.5 m"]
+    )
+    path.write_text(f"{path.read_text()}\n{block}\n")
+    answer = ask("width", path, "--height", "200mm", "--station", "2 m")
     assert answer.status == 0
-    assert "nothing free: outside the shell" in answer.out
-    document = json.loads(ask("width", van(), "--height", height, "--station", station, "--json").out)
+    assert "nothing free: crate" in answer.out
+    document = json.loads(ask("width", path, "--height", "200mm", "--station", "2 m", "--json").out)
     assert document["widths"][0]["usable"] is None
 
 
@@ -282,13 +316,22 @@ WRONG = [
     (["width", "VAN", "--height", "1 m", "--units", "ft"], "'ft'"),
     (["section", "VAN"], "give a height or a station"),
     (["section", "VAN", "--height", "1 m", "--station", "1 m"], "one of the two"),
-    (["section", "VAN", "--height", "3 m"], "heights 0 mm to 2000 mm"),
-    (["section", "VAN", "--station", "-1 m", "--units", "in"], 'stations 0" to 118 1/8"'),
+    (["section", "VAN", "--height", "3 m"], "heights 0 to 2000 mm"),
+    (["section", "VAN", "--station", "-1 m", "--units", "in"], 'stations 0" to 118 1/16"'),
     (["section", "VAN", "--station", "9 m", "-o", "VAN/x.svg"], "3000"),
     (["section", "VAN", "--station", "1 m", "-o", "VAN/x.gif"], ".svg"),
     (["section", "VAN", "--station", "1 m", "-o", "VAN/no/x.svg"], "make the folder first"),
     (["section", "VAN", "--station", "1 m", "-o", "VAN/x.svg", "--paper", "A33"], "did you mean 'A3'"),
     (["section", "VAN", "--station", "1 m", "--scale", "0"], "--scale"),
+    (
+        ["section", "VAN", "--station", "1 m", "--scale", "1:20"],
+        "--scale: found '1:20'; write a whole number, as in --scale 20",
+    ),
+    (
+        ["people", "VAN", "--percentile", "abc"],
+        "--percentile: found 'abc'; write a whole number, as in --percentile 95",
+    ),
+    (["people", "VAN", "--percentile", "42"], "no percentile 42; allowed: 1, 5, 50, 95, 99"),
     (["check", "VAN/shell.toml"], "is a shell"),
     (["check", "VAN/empty"], "tumblehome new"),
     (["check", "long-hern"], "did you mean 'long-heron'"),

@@ -145,6 +145,7 @@ def test_bundled_shells_have_a_demo_layout_of_their_own() -> None:
     misspelled_key=('unit = "mm"', 'units = "mm"', "units", ("unknown key", "did you mean 'unit'?")),
     duplicate_key=('unit = "mm"', 'unit = "mm"\nunit = "in"', "", ("twice",), 'unit = "in"'),
     broken=("panel = 15", "panel = 15 mm", "", ("quotes",)),
+    decimal_comma=("panel = 15", "panel = 15,5  # plywood", "", ("write 15.5, with a point",)),
     unknown_unit=('unit = "mm"', 'unit = "millimeter"', "unit", ("found 'millimeter'", "mm, cm, m, in, ft")),
     list_for_a_unit=('unit = "mm"', 'unit = ["mm"]', "unit", ("found ['mm']",)),
     zero_panel=("panel = 15", "panel = 0", "panel", ("0",)),

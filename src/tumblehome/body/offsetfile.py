@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
+import re
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from tumblehome.schema import Fields, length, maybe, text
 from tumblehome.tolerances import LEDGE
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -27,6 +28,9 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
 
 __all__ = ["OffsetFields", "offset_body"]
+
+_WITH_COMMA: Final = re.compile(r"\d+(?:,\d+)+")
+_THOUSANDS: Final = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+")
 
 
 class OffsetFields(Fields):
@@ -108,17 +112,45 @@ def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tupl
     except InputError as fault:
         raise fault.at(file=file.path, line=file.line_of(("offsets", key)), key=f"offsets.{key}") from fault
     first = (file.line_of(("offsets", key)) or 0) if inline else 0
-    rows = list(_rows(text if inline else read_text(path, "table of offsets"), first + 1, path))
+    rows = _rows(text if inline else read_text(path, "table of offsets"), first + 1, path)
     return _numbers(rows, path, unit)
 
 
-def _rows(text: str, first: int, path: Path) -> Iterator[tuple[int, list[str]]]:
-    for number, line in enumerate(text.splitlines(), first):
-        if line.strip() and not line.lstrip().startswith("#"):
-            try:
-                yield number, [cell.strip() for cell in next(csv.reader([line]))]
-            except csv.Error as fault:
-                raise InputError(f"no row of cells: {fault}", file=path, line=number, key="table of offsets") from fault
+def _rows(text: str, first: int, path: Path) -> list[tuple[int, list[str]]]:
+    """Return the number and the cells of each row.
+
+    Where semicolons stand between the cells, as spreadsheets write them in many countries, a comma in one is a decimal point.
+    """
+    lines = [(number, line) for number, line in enumerate(text.splitlines(), first) if _is_row(line)]
+    mark = ";" if lines and ";" in lines[0][1] else ","
+    rows = [(number, _cells(number, line, mark, path)) for number, line in lines]
+    return rows if mark == "," else _with_points(rows, path)
+
+
+def _is_row(line: str) -> bool:
+    return bool(line.strip(" \t;,")) and not line.lstrip().startswith("#")
+
+
+def _cells(number: int, line: str, mark: str, path: Path) -> list[str]:
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=mark))]
+    except csv.Error as fault:
+        raise InputError(f"no row of cells: {fault}", file=path, line=number, key="table of offsets") from fault
+
+
+def _with_points(rows: list[tuple[int, list[str]]], path: Path) -> list[tuple[int, list[str]]]:
+    """Return rows with points for decimal commas; raises InputError where all commas may as well stand between thousands."""
+    found = [(line, number) for line, cells in rows for cell in cells for number in _WITH_COMMA.findall(cell)]
+    if found and all(_THOUSANDS.fullmatch(number) for _, number in found):
+        line, number = found[0]
+        words = f"`{number}` may mean {number.replace(',', '')} or {number.replace(',', '.')}"
+        mend = "write decimals with a point, and nothing between thousands"
+        raise InputError(f"{words}; {mend}", file=path, line=line, key="table of offsets")
+    return [(line, [_with_point(cell) for cell in cells]) for line, cells in rows]
+
+
+def _with_point(cell: str) -> str:
+    return cell.replace(",", ".") if cell.count(",") == 1 and "." not in cell else cell
 
 
 def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) -> tuple[Floats, Floats, Floats]:
@@ -134,10 +166,11 @@ def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) ->
     grid = []
     for number, cells in rows:
         if len(cells) != len(head):
-            raise fault(
-                number,
-                f"found {len(cells)} cells where the first row has {len(head)}; every row needs one for each station",
+            words = (
+                f"found {len(cells)} cells where the first row has {len(head)}; every row needs one for each station"
             )
+            points = ", and decimals a point instead of a comma" if len(cells) > len(head) else ""
+            raise fault(number, words + points)
         read = cells[1:] if number == line else cells
         grid.append([_cell(cell, unit, partial(fault, number)) for cell in read])
     stations, heights = np.array(grid[0]), np.array([row[0] for row in grid[1:]])

@@ -9,7 +9,7 @@ import typer
 import tumblehome as th
 from tumblehome.errors import LengthError
 
-__all__ = ["AsJson", "InMode", "Source", "Units", "UnitsShown", "length", "picture_size", "span"]
+__all__ = ["AsJson", "InMode", "Source", "Units", "UnitsShown", "length", "picture_size", "span", "whole"]
 
 
 class Units(StrEnum):
@@ -60,6 +60,13 @@ def _refuse_bare(option: str, given: str, *examples: str) -> None:
     if _BARE.fullmatch(given):
         shown = " or ".join(f'{option} "{example}"' for example in examples)
         raise LengthError(f"'{given}' has no unit; write it, as in {shown}", key=option)
+
+
+def whole(option: str, given: str, example: int, least: int = 0) -> int:
+    """Return the whole number, at least so much, that an option's text means; raises InputError, naming the option."""
+    if not re.fullmatch(r"[0-9]{1,6}", given.strip()) or int(given) < least:
+        raise th.InputError(f"found '{given}'; write a whole number, as in {option} {example}", key=option)
+    return int(given)
 
 
 def picture_size(given: str) -> tuple[int, int]:

@@ -6,7 +6,7 @@ import typer
 
 import tumblehome as th
 from tumblehome.cli.check import Only, counted, findings_table
-from tumblehome.cli.options import AsJson, UnitsShown
+from tumblehome.cli.options import AsJson, UnitsShown, whole
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say, say_data
 from tumblehome.cli.wording import Shown, rounded
@@ -23,7 +23,9 @@ __all__ = ["people"]
 def people(
     layout: Annotated[str, typer.Argument(help="A layout file, a folder, or the name of a bundled shell.")],
     mode: Only = None,
-    percentile: Annotated[int, typer.Option(help="How large the people are: 1, 5, 50, 95 or 99 of a hundred.")] = 95,
+    percentile: Annotated[
+        str, typer.Option(metavar="N", help="How large the people are: 1, 5, 50, 95 or 99 of a hundred.")
+    ] = "95",
     gauge: Annotated[
         list[str] | None,
         typer.Option(
@@ -60,7 +62,7 @@ def people(
 
     if (start is None) != (end is None):
         raise th.InputError("a way has two ends; give both --from and --to")
-    person, gauges = Person.of(percentile), [gauge_named(name) for name in gauge or []]
+    person, gauges = Person.of(whole("--percentile", percentile, 95)), [gauge_named(name) for name in gauge or []]
     file = find(layout)
     shown, layouts = file.units(units), file.layouts(mode)
     progress = Progress()
@@ -74,7 +76,7 @@ def people(
     finally:
         progress.done()
     if as_json:
-        say_data(_document(layouts, findings, percentile))
+        say_data(_document(layouts, findings, person.percentile))
     else:
         say(_words(layouts, findings, shown))
     if chart is not None:

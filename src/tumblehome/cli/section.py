@@ -5,10 +5,10 @@ from typing import Annotated
 import typer
 
 import tumblehome as th
-from tumblehome.cli.options import InMode, Source, UnitsShown, length
+from tumblehome.cli.options import InMode, Source, UnitsShown, length, whole
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say
-from tumblehome.cli.widths import centerline_run, free_run_words, over_heights, widths_table
+from tumblehome.cli.widths import centerline_run, free_run_words, inside, over_heights, widths_table
 from tumblehome.cli.wording import Shown, area_shown, length_shown, plural
 
 __all__ = ["section"]
@@ -23,7 +23,7 @@ def section(
     ] = None,
     paper: Annotated[str, typer.Option(help="A4, A3, letter or tabloid.")] = "A3",
     scale: Annotated[
-        int | None, typer.Option(min=1, metavar="N", help="1 to N. [default: the largest standard one that fits]")
+        str | None, typer.Option(metavar="N", help="1 to N. [default: the largest standard one that fits]")
     ] = None,
     mode: InMode = None,
     units: UnitsShown = None,
@@ -39,39 +39,34 @@ def section(
     z, x = length("--height", height), length("--station", station)
     if (z is None) == (x is None):
         raise th.InputError('give a height or a station, one of the two, as in --height "48 in"')
+    one_to = None if scale is None else whole("--scale", scale, 20, least=1)
     file = find(source)
     shown = file.units(units)
+    thing = file.layout(mode) if file.is_layout else file.shell()
+    shell = thing.shell if isinstance(thing, th.Layout) else thing
+    z = None if z is None else inside("height", (z, z), shell.heights, shown)[0]
+    x = None if x is None else inside("station", (x, x), shell.stations, shown)[0]
     if out is None:
-        shell = file.shell()
         say(_plan_words(shell, z, shown) if z is not None else _cross_section_words(shell, x or 0.0, shown))
         return
-    thing = file.layout(mode) if file.is_layout else file.shell()
     findings = th.check(thing) if isinstance(thing, th.Layout) else ()
-    drawing = th.draw_section(thing, height=z, station=x, findings=findings, units=shown, paper=paper, scale=scale)
+    drawing = th.draw_section(thing, height=z, station=x, findings=findings, units=shown, paper=paper, scale=one_to)
     th.save(drawing, out)
     say(f"wrote {out}")
 
 
 def _plan_words(shell: "th.Shell", height: float, units: Shown) -> str:
-    cut = _within(th.section(shell, height=height), "height", height, shell.heights, units)
+    cut = th.section(shell, height=height)
     run = centerline_run(shell, (height, height))
     words = [f"{shell.name}, height {length_shown(height, units)}", *_size_words(cut, units)]
     return "\n".join([*words, free_run_words(run, units) if run else "the centerline is nowhere free"])
 
 
 def _cross_section_words(shell: "th.Shell", station: float, units: Shown) -> str:
-    cut = _within(th.section(shell, station=station), "station", station, shell.stations, units)
+    cut = th.section(shell, station=station)
     rows = over_heights(shell, (station, station), units, every=2)
     table = widths_table("height", [(length_shown(place.heights[0], units), place) for place in rows], units)
     return "\n".join([f"{shell.name}, station {length_shown(station, units)}", *_size_words(cut, units), "", table])
-
-
-def _within(cut: "th.Section", word: str, at: float, ends: tuple[float, float], units: Shown) -> "th.Section":
-    """Return the cut; raises InputError, with the range, when nothing is there."""
-    if cut.is_empty:
-        low, high = (length_shown(end, units) for end in ends)
-        raise th.InputError(f"there is no interior at {word} {length_shown(at, units)}; it has {word}s {low} to {high}")
-    return cut
 
 
 def _size_words(cut: "th.Section", units: Shown) -> list[str]:

@@ -8,7 +8,15 @@ import tumblehome as th
 from tumblehome.cli.options import AsJson, InMode, Source, UnitsShown, length, span
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say, say_data
-from tumblehome.cli.widths import Place, centerline_run, free_run_words, over_heights, over_stations, widths_table
+from tumblehome.cli.widths import (
+    Place,
+    centerline_run,
+    free_run_words,
+    inside,
+    over_heights,
+    over_stations,
+    widths_table,
+)  # fmt: skip
 from tumblehome.cli.wording import Shown, Span, span_shown
 
 __all__ = ["width"]
@@ -51,6 +59,8 @@ def width(
         raise th.InputError('give a height, a station or both, as in --height "36 in" --station 2100mm')
     file = find(source)
     space, shown = file.layout(mode) if built or mode else file.shell(), file.units(units)
+    z = z and inside("height", z, space.heights, shown)
+    x = x and inside("station", x, space.stations, shown)
     places = [] if z is None and x is None else _places(space, z, x, shown)
     run = centerline_run(space, z) if z is not None and x is None else None
     if chart is not None:

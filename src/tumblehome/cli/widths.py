@@ -8,14 +8,23 @@ from typing import TYPE_CHECKING, Final
 
 import tumblehome as th
 from tumblehome.cli.terminal import table
-from tumblehome.cli.wording import length_shown, rounded, span_shown
+from tumblehome.cli.wording import length_shown, rounded, span_shown, within_shown
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tumblehome.cli.wording import Shown, Span
 
-__all__ = ["Place", "centerline_run", "free_run_words", "over_heights", "over_stations", "widths_table"]
+__all__ = [
+    "Place",
+    "centerline_run",
+    "free_run_words",
+    "inside",
+    "over_heights",
+    "over_stations",
+    "widths_table",
+]
 
 _STEPS: Final = {"mm": 200.0, "in": 152.4}
 """Between the round stations and heights of a table, mm: the same as the rules of the drawings."""
@@ -50,6 +59,18 @@ class Place:
         limits = (self.width.left, self.width.right)
         sides = [(length_shown(limit.half_breadth, units), _lean(limit), limit.part) for limit in limits]
         return (length_shown(self.width.usable, units), *sides[0], *sides[1])
+
+
+def inside(word: str, asked: Span, ends: Span, units: Shown) -> Span:
+    """Return the interval of heights or stations that is asked for, a rounding beyond the interior's ends taken off.
+
+    Raises InputError, with the ends, for one that leaves the interior by more; ``word`` is "height" or "station".
+    """
+    low, high = (min(max(at, ends[0]), ends[1]) for at in asked)
+    if max(low - asked[0], asked[1] - high) > CONTACT:
+        at, there = span_shown(asked, units), within_shown(ends, units)
+        raise th.InputError(f"there is no interior at {word} {at}; it has {word}s {there}")
+    return low, high
 
 
 def _lean(limit: th.Limit) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 import tumblehome as th
@@ -9,12 +10,23 @@ import tumblehome as th
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-__all__ = ["Shown", "Span", "area_shown", "length_shown", "plural", "rounded", "span_shown", "volume_shown"]
+__all__ = [
+    "Shown",
+    "Span",
+    "area_shown",
+    "length_shown",
+    "plural",
+    "rounded",
+    "span_shown",
+    "volume_shown",
+    "within_shown",
+]
 
 Shown: TypeAlias = Literal["mm", "in"]
 Span: TypeAlias = tuple[float, float]
 
 _FOOT: Final = 304.8  # mm
+_HAIR: Final = 1e-6  # of a mark, by which an end may miss it
 _NOTHING: Final = "-"
 
 
@@ -32,6 +44,12 @@ def span_shown(span: Span, units: Shown) -> str:
     return (
         length_shown(high, units) if low == high else f"{th.format_length(low, units)} to {length_shown(high, units)}"
     )
+
+
+def within_shown(span: Span, units: Shown) -> str:
+    """Return what is allowed: the ends of an interval, each drawn in to a mark that is shown, so that it is allowed too."""
+    mark = 25.4 / 16 if units == "in" else 0.1
+    return span_shown((ceil(span[0] / mark - _HAIR) * mark, floor(span[1] / mark + _HAIR) * mark), units)
 
 
 def area_shown(mm2: float, units: Shown) -> str:
