@@ -551,6 +551,25 @@ def test_lining_thicker_than_the_van(tmp_path: Path, lining: str, words: str) ->
     refused(lambda: load_shell(path), path, head.count("\n") + 1, "lining", words)
 
 
+@pytest.mark.parametrize(("unit", "sign"), [("mm", " mm"), ("in", '"')])
+@pytest.mark.parametrize(
+    ("old", "most", "name", "what"),
+    [
+        ("depth = 25", 810, "recesses.1 'window'", "half of the van's width, 810"),
+        ("depth = 60", 1900, "recesses.2 'well'", "the van's height, 1900"),
+    ],
+)
+def test_a_pocket_deeper_than_any_van_can_have_is_a_slip_of_the_unit(
+    tmp_path: Path, unit: str, sign: str, old: str, most: int, name: str, what: str
+) -> None:
+    """A recess as deep as the van is half wide, a well as deep as it is high: common practice, no published source."""
+    text = SOUND.replace('unit = "mm"', f'unit = "{unit}"')
+    assert load_shell(write(tmp_path, text.replace(old, f"depth = {most}"))).void.volume > 0
+    path = write(tmp_path, text.replace(old, f"depth = {most + 1}"))
+    with pytest.raises(InputError, match=f"{name}: is {most + 1}{sign} deep, more than {what}{sign}; check the unit"):
+        load_shell(path)
+
+
 INCHES = SOUND.replace('unit = "mm"', 'unit = "in"')
 
 

@@ -11,6 +11,7 @@ from tumblehome.errors import InputError
 from tumblehome.files import inside
 from tumblehome.lengths import told
 from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, size, span, text, thickness
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -237,6 +238,18 @@ class _MeshMember(PartFields):
         return MeshMember(self.name, self.kind, self.measured_to, solid_from(self, datum.folder, self.name))
 
 
+def _refuse_deeper(depth: float, most: float, what: str) -> None:
+    """Refuse a pocket that no van can have: it takes nothing from anything, so nothing else would show a slip of its unit.
+
+    Even a bay that slides out of a wall is driven slid in, and then leaves the aisle; a well ends above the road, which is nearer
+    to the floor than the roof is. Common practice, no published source.
+    """
+    if depth > most + CONTACT:
+        raise InputError(
+            told("is {} deep, more than {}, {}; check the unit and digits of its depth", depth, what, most)
+        )
+
+
 class _Recess(PartFields):
     kind = choice("recess", default="recess")
     side: Field[Side] = choice("left", "right")
@@ -258,6 +271,7 @@ class _Recess(PartFields):
         if depth <= 0:
             own, walls = self.lining or 0.0, datum.lining.walls
             raise InputError(told("its own lining of {} is not thinner than the walls' {}", own, walls))
+        _refuse_deeper(depth, max(map(abs, datum.breadths)), "half of the van's width")
         heights = datum.heights(self.heights)
         return Recess(
             self.name, self.kind, self.measured_to, self.side, self.stations, heights, depth, self.corner, self.bevel
@@ -273,6 +287,7 @@ class _Well(PartFields):
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
         depth = self.depth if datum.floor == 0 else self.depth + datum.floor
+        _refuse_deeper(self.depth, datum.full_height[1], "the van's height")
         return Well(self.name, self.kind, self.measured_to, self.stations, self.breadths, depth)
 
 

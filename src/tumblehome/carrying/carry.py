@@ -99,7 +99,7 @@ def carry(
         of 0 or more.
     """
     if not (np.isfinite(hand) and hand >= 0):
-        raise InputError(f"found {hand:g} mm; the room for hands is 0 or more", key="--hand")
+        raise InputError("below zero or not finite; the room for hands is a length of 0 or more", key="--hand")
     module = _carried(layout, name)
     taken_off = layout.with_stack([name])[1:]
     removed = tuple(n for n in layout.with_stack(_known(layout, name, without)) if n not in taken_off)
