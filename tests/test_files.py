@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 import tomllib
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,10 +24,16 @@ from hypothesis import strategies as st
 
 from tumblehome import files
 from tumblehome.errors import InputError
-from tumblehome.files import inside, output_folder, read_text, read_toml, replace_file
+from tumblehome.files import inside, output_file, output_folder, read_text, read_toml, replace_file
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+
+def ask_for(give: Callable[[Path | str], AbstractContextManager[Path]], path: Path | str) -> None:
+    """Ask for an output folder or file that is to be refused."""
+    with give(path):
+        pass
 
 
 @contextmanager
@@ -554,7 +560,7 @@ def test_full_disk_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.Monke
     with refused("no space left on device", "make room on the disk or write elsewhere", file=path):
         replace_file(path, b"new")
     with refused("no space left on device", "make room on the disk or write elsewhere", file=tmp_path):
-        output_folder(tmp_path)
+        ask_for(output_folder, tmp_path)
     assert path.read_bytes() == b"old"
     assert os.listdir(tmp_path) == ["plan.svg"]
 
@@ -629,7 +635,7 @@ def test_writing_in_a_read_only_folder(ordinary_user: Path) -> None:
         with refused("permission denied; give yourself permission to write there", file=path):
             replace_file(path, "new")
         with refused("cannot write in this folder: permission denied", file=ordinary_user):
-            output_folder(ordinary_user)
+            ask_for(output_folder, ordinary_user)
     assert path.read_text() == "old"
     assert os.listdir(ordinary_user) == ["plan.svg"]
 
@@ -637,27 +643,58 @@ def test_writing_in_a_read_only_folder(ordinary_user: Path) -> None:
 # Output folders
 
 
-def test_output_folder_is_made_and_left_empty(tmp_path: Path) -> None:
+def test_an_output_folder_is_made_empty_and_gone_again_where_nothing_was_written(tmp_path: Path) -> None:
     folder = tmp_path / "a" / "b"
     for _ in range(2):
-        assert output_folder(folder) == folder
-        assert os.listdir(folder) == []
+        with output_folder(folder) as made:
+            assert made == folder
+            assert os.listdir(folder) == []
+        assert os.listdir(tmp_path) == []
+
+
+def test_an_output_folder_that_holds_something_stays(tmp_path: Path) -> None:
+    (tmp_path / "there").mkdir()
+    with output_folder(tmp_path / "there"):
+        pass
+    with output_folder(tmp_path / "a" / "b") as made:
+        replace_file(made / "plan.svg", "new")
+    assert sorted(os.listdir(tmp_path)) == ["a", "there"]
+    assert os.listdir(tmp_path / "a" / "b") == ["plan.svg"]
+
+
+@pytest.mark.parametrize("interruption", [KeyboardInterrupt, InputError])
+def test_an_interruption_leaves_no_empty_output_folder(tmp_path: Path, interruption: type[BaseException]) -> None:
+    for give in (output_folder, output_file):
+        with pytest.raises(interruption), give(tmp_path / "a" / "b" / "c"):
+            raise interruption("stop")
+        assert os.listdir(tmp_path) == []
+
+
+def test_an_output_file_is_refused_before_the_work(tmp_path: Path) -> None:
+    (tmp_path / "pages").mkdir()
+    with refused("a folder or device has its name; choose another name", file=tmp_path / "pages"):
+        ask_for(output_file, tmp_path / "pages")
+    with refused("characters that cannot be written", file=tmp_path / "a\0"):
+        ask_for(output_file, tmp_path / "a\0")
+    with output_file(tmp_path / "new" / "plan.html") as file:
+        replace_file(file, "new")
+    assert (tmp_path / "new" / "plan.html").read_text() == "new"
 
 
 def test_output_folder_over_a_file(tmp_path: Path) -> None:
     path = tmp_path / "a"
     path.write_text("old")
     with refused("a file has the folder's name; choose another name", file=path):
-        output_folder(path)
+        ask_for(output_folder, path)
     with refused("a file stands where its name has a folder", file=path / "b"):
-        output_folder(path / "b")
+        ask_for(output_folder, path / "b")
     assert path.read_text() == "old"
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs the device that is always full")
 def test_output_folder_over_a_device() -> None:
     with refused("a file has the folder's name; choose another name", file="/dev/full"):
-        output_folder("/dev/full")
+        ask_for(output_folder, "/dev/full")
 
 
 @pytest.mark.skipif(not Path("/proc/self").exists(), reason="needs a folder that takes no files")
@@ -665,7 +702,7 @@ def test_output_folder_that_takes_no_files() -> None:
     """The process file system can be entered and takes no file from anybody."""
     for folder in ("/proc", "/proc/no-such-thing"):
         with refused("cannot write in this folder", file=folder):
-            output_folder(folder)
+            ask_for(output_folder, folder)
 
 
 def test_output_folder_that_takes_no_bytes(tmp_path: Path) -> None:
@@ -674,7 +711,7 @@ def test_output_folder_that_takes_no_bytes(tmp_path: Path) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (0, hard))
     try:
         with refused("cannot write in this folder: file too large", file=tmp_path):
-            output_folder(tmp_path)
+            ask_for(output_folder, tmp_path)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert os.listdir(tmp_path) == []

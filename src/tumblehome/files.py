@@ -10,7 +10,7 @@ import os
 import re
 import stat
 import tomllib
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path, PureWindowsPath
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 __all__ = [
-    "MAX_BYTES", "TomlFile", "inside", "is_there", "output_folder", "parse_toml", "read_text", "read_toml", "replace_file",
+    "MAX_BYTES", "TomlFile", "inside", "is_there", "output_file", "output_folder", "parse_toml", "read_text", "read_toml",
+    "replace_file",
 ]  # fmt: skip
 
 MAX_BYTES = 20_000_000
@@ -258,10 +259,7 @@ def replace_file(path: Path | str, data: bytes | str) -> None:
         When it cannot be written. The old file is then untouched and nothing is left beside it.
     """
     try:
-        target = Path(os.path.realpath(path))
-        old = target.stat().st_mode if target.exists() else None
-        if old is not None and not stat.S_ISREG(old):
-            raise InputError("cannot write the file: a folder or device has its name; choose another name", file=path)
+        target, old = _target(path)
         with _temporary(target.parent, data.encode() if isinstance(data, str) else data) as temporary:
             if old is not None:
                 os.chmod(temporary, stat.S_IMODE(old))
@@ -270,18 +268,51 @@ def replace_file(path: Path | str, data: bytes | str) -> None:
         raise InputError(f"cannot write the file: {_why_unwritten(error)}", file=path) from error
 
 
-def output_folder(path: Path | str) -> Path:
-    """Make a folder, with those above it, unless it is there; prove that a file can be written in it; return it.
+def _target(path: Path | str) -> tuple[Path, int | None]:
+    """Return the file that a path leads to, and its mode where it is there; raises InputError where it is no file."""
+    target = Path(os.path.realpath(path))
+    old = target.stat().st_mode if target.exists() else None
+    if old is not None and not stat.S_ISREG(old):
+        raise InputError("cannot write the file: a folder or device has its name; choose another name, or name a file in it", file=path)
+    return target, old
 
-    Raises InputError when it cannot be made or written. Nothing is left in it.
+
+@contextmanager
+def output_folder(path: Path | str) -> Iterator[Path]:
+    """Give a folder to write in, made with those above it unless it is there, proven to take a file.
+
+    What was made is removed again where nothing was written in it, however the work ended. Raises InputError when it cannot
+    be made or written.
     """
     folder = Path(path)
+    made = [each for each in (folder, *folder.parents) if not is_there(each)]
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with _temporary(folder, b"\n"):
-            return folder
+        _make(path)
+        yield folder
+    finally:
+        for each in made:
+            with suppress(OSError, ValueError):  # what holds a file stays
+                each.rmdir()
+
+
+@contextmanager
+def output_file(path: Path | str) -> Iterator[Path]:
+    """Give a file to write, its folder as `output_folder` gives it; raises InputError, too, where a folder has its name."""
+    with output_folder(Path(path).parent):
+        try:
+            _target(path)
+        except (OSError, ValueError) as error:
+            raise InputError(f"cannot write the file: {_why_unwritten(error)}", file=path) from error
+        yield Path(path)
+
+
+def _make(folder: Path | str) -> None:
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        with _temporary(Path(folder), b"\n"):
+            pass
     except (OSError, ValueError) as error:
-        raise InputError(f"cannot write in this folder: {_why_unwritten(error)}", file=path) from error
+        raise InputError(f"cannot write in this folder: {_why_unwritten(error)}", file=folder) from error
 
 
 @contextmanager

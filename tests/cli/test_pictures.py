@@ -175,6 +175,30 @@ def test_a_still_of_the_size_and_view_asked_for_is_drawn(van: Van, ask: Ask, tmp
     assert {path.suffix for path in (tmp_path / "out").iterdir()} == {".png", ".dxf"}
 
 
+def _interrupted(*_: object) -> None:
+    raise KeyboardInterrupt
+
+
+@pytest.mark.parametrize(("command", "out"), [("render", "new/pictures"), ("page", "new/plan.html")])
+def test_control_c_leaves_no_empty_folder(
+    van: Van, ask: Ask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str, out: str
+) -> None:
+    """130: 128 and the number of the signal, as shells count."""
+    monkeypatch.setattr(f"tumblehome.cli.{command}.checked", _interrupted)
+    assert ask(command, van(), "-o", tmp_path / out).status == 130
+    assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(("command", "out"), [("render", "layout.toml"), ("page", ".")])
+def test_what_cannot_be_written_is_refused_before_the_work(
+    van: Van, ask: Ask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str, out: str
+) -> None:
+    monkeypatch.setattr(f"tumblehome.cli.{command}.checked", _interrupted)
+    refused = ask(command, van(), "-o", tmp_path / out)
+    assert refused.status == 2
+    assert "has its name; choose another name" in refused.err or "has the folder's name" in refused.err
+
+
 def processor_time() -> float:
     """Return the seconds that finished processes of this one have run, which a busy machine does not stretch."""
     used = resource.getrusage(resource.RUSAGE_CHILDREN)

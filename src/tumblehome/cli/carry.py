@@ -103,21 +103,22 @@ def _draw(found: "Carry", units: Shown, folder: str, suffix: str) -> list[Path]:
     from tumblehome.drawing.carry_drawing import draw_carry  # noqa: PLC0415  (loads what only pictures need)
     from tumblehome.drawing.carry_film import film_carry  # noqa: PLC0415  (likewise)
 
-    target, progress, paths = output_folder(folder), Progress(), []
-    try:
-        for way in (way for way in found.ways if way.path or not way.lying):
-            laid = f"-on-its-{way.lying}" if way.lying else ""
-            path = target / f"{_file_name(found.module.name)}{laid}-by-{_file_name(way.doorway.name)}.{suffix}"
-            progress(f"drawing {path.name}")
-            th.save(draw_carry(found, way, units), path)
-            paths.append(path)
-            if way.outcome == "passes":
-                film = path.with_suffix(".gif")
-                progress(f"drawing {film.name}")
-                replace_file(film, film_carry(found, way, units))
-                paths.append(film)
-    finally:
-        progress.done()
+    progress, paths = Progress(), []
+    with output_folder(folder) as target:
+        try:
+            for way in (way for way in found.ways if way.path or not way.lying):
+                laid = f"-on-its-{way.lying}" if way.lying else ""
+                path = target / f"{_file_name(found.module.name)}{laid}-by-{_file_name(way.doorway.name)}.{suffix}"
+                progress(f"drawing {path.name}")
+                th.save(draw_carry(found, way, units), path)
+                paths.append(path)
+                if way.outcome == "passes":
+                    film = path.with_suffix(".gif")
+                    progress(f"drawing {film.name}")
+                    replace_file(film, film_carry(found, way, units))
+                    paths.append(film)
+        finally:
+            progress.done()
     return paths
 
 

@@ -43,7 +43,8 @@ def demo(
     mended = _mended(layout, checked(layout), shown)
     target = Path(out)
     tell_getting_out(layouts, shown)
-    carried = tell_carrying(layouts, output_folder(target), shown)
+    with output_folder(target):
+        carried = tell_carrying(layouts, target, shown)
     paths = write_drawings(layout, findings, target / "as-found", units=shown, suffix="svg")
     paths += write_drawings(mended, checked(mended), target / "as-mended", units=shown, suffix="svg")
     try:

@@ -27,12 +27,14 @@ def new(
         tumblehome new my-van
     """  # noqa: D301
     target = Path(folder)
-    output_folder(target)
-    there = [name for name in _TEMPLATES if (target / name).exists()]
-    if there:
-        raise InputError(f"{', '.join(there)} already there; choose another folder or move what is in it", file=target)
-    for name in _TEMPLATES:
-        replace_file(target / name, files("tumblehome").joinpath("templates", name).read_bytes())
+    with output_folder(target):
+        there = [name for name in _TEMPLATES if (target / name).exists()]
+        if there:
+            raise InputError(
+                f"{', '.join(there)} already there; choose another folder or move what is in it", file=target
+            )
+        for name in _TEMPLATES:
+            replace_file(target / name, files("tumblehome").joinpath("templates", name).read_bytes())
     say(_next_steps(target))
 
 

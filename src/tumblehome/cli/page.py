@@ -1,6 +1,5 @@
 """``tumblehome page``: one file that a client opens, on a desktop or a phone, with no network."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -10,7 +9,7 @@ from tumblehome.cli.check import checked
 from tumblehome.cli.options import InMode, UnitsShown
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say
-from tumblehome.files import output_folder, replace_file
+from tumblehome.files import output_file, replace_file
 
 __all__ = ["page"]
 
@@ -41,13 +40,13 @@ def page(
 
     file = find(layout)
     shown, plan = file.units(units), file.layout(mode)
-    output_folder(Path(out).parent)  # told before the work, not after it
-    findings = checked(plan)
-    progress = Progress()
-    try:
-        text = build_page(plan, findings, shown, progress=progress)
-    finally:
-        progress.done()
-    replace_file(out, text)
+    with output_file(out):  # told before the work, not after it
+        findings = checked(plan)
+        progress = Progress()
+        try:
+            text = build_page(plan, findings, shown, progress=progress)
+        finally:
+            progress.done()
+        replace_file(out, text)
     say(out)
     raise typer.Exit(int(th.worst(findings) == "fouls"))

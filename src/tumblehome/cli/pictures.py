@@ -24,16 +24,16 @@ def write_drawings(
     layout: th.Layout, findings: Sequence[th.Finding], folder: Path | str, *, units: Shown, suffix: str
 ) -> list[Path]:
     """Write the standard drawings of a layout and return their paths."""
-    target, progress = output_folder(folder), Progress()
-    paths = []
-    try:
-        for name, drawing in th.standard_drawings(layout, findings, units).items():
-            path = target / f"{name.replace(' ', '-')}.{suffix}"
-            progress(f"drawing {path.name}")
-            th.save(drawing, path)
-            paths.append(path)
-    finally:
-        progress.done()
+    progress, paths = Progress(), []
+    with output_folder(folder) as target:
+        try:
+            for name, drawing in th.standard_drawings(layout, findings, units).items():
+                path = target / f"{name.replace(' ', '-')}.{suffix}"
+                progress(f"drawing {path.name}")
+                th.save(drawing, path)
+                paths.append(path)
+        finally:
+            progress.done()
     return paths
 
 

@@ -11,6 +11,7 @@ from tumblehome.cli.options import InMode, UnitsShown, picture_size
 from tumblehome.cli.pictures import write_drawings, write_stills
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import say
+from tumblehome.files import output_folder
 
 __all__ = ["render"]
 
@@ -47,13 +48,14 @@ def render(
     pixels = picture_size(size)
     file = find(layout)
     shown, plan = file.units(units), file.layout(mode)
-    findings = checked(plan)
     fault, paths = None, []
-    try:
-        paths += write_stills(plan, out, units=shown, size=pixels, views=view or ()) if stills else []
-    except th.PictureError as undrawn:  # the drawings need no display: they are written all the same
-        fault = th.PictureError(f"{undrawn}; or leave the stills out with --no-stills")
-    paths += write_drawings(plan, findings, out, units=shown, suffix=kind.value)
+    with output_folder(out):  # told before the work, not after it
+        findings = checked(plan)
+        try:
+            paths += write_stills(plan, out, units=shown, size=pixels, views=view or ()) if stills else []
+        except th.PictureError as undrawn:  # the drawings need no display: they are written all the same
+            fault = th.PictureError(f"{undrawn}; or leave the stills out with --no-stills")
+        paths += write_drawings(plan, findings, out, units=shown, suffix=kind.value)
     say("\n".join(map(str, paths)) or "nothing to draw: no module is placed yet")
     if fault:
         raise fault

@@ -107,15 +107,16 @@ def _draw(found: "Study", heights: Span, stations: Span, units: Shown, folder: s
         "slide": lambda: draw_slide(found, units, stations),
         "alternative": lambda: draw_alternative(found, units),
     }
-    target, progress, paths = output_folder(folder), Progress(), []
-    try:
-        for name, draw in drawn.items():
-            path = target / f"{_file_name(found.module.name)}-{name}.{suffix}"
-            progress(f"drawing {path.name}")
-            th.save(draw(), path)
-            paths.append(path)
-    finally:
-        progress.done()
+    progress, paths = Progress(), []
+    with output_folder(folder) as target:
+        try:
+            for name, draw in drawn.items():
+                path = target / f"{_file_name(found.module.name)}-{name}.{suffix}"
+                progress(f"drawing {path.name}")
+                th.save(draw(), path)
+                paths.append(path)
+        finally:
+            progress.done()
     return paths
 
 

@@ -95,14 +95,14 @@ def render_stills(
         When this machine cannot draw, or a picture has no room for the names.
     """
     chosen = [view_of(scene, name, aspect=_checked(size)[0] / size[1]) for name in views]
-    target = output_folder(folder)
     paths = []
-    for view in chosen:
-        path = target / f"{view.name.replace(' ', '-')}.png"
-        if progress is not None:
-            progress(f"drawing {path.name}")
-        replace_file(path, render_still(scene, view, size, title=title, units=units, notes=notes).png)
-        paths.append(path)
+    with output_folder(folder) as target:
+        for view in chosen:
+            path = target / f"{view.name.replace(' ', '-')}.png"
+            if progress is not None:
+                progress(f"drawing {path.name}")
+            replace_file(path, render_still(scene, view, size, title=title, units=units, notes=notes).png)
+            paths.append(path)
     return paths
 
 
