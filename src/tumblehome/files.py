@@ -181,7 +181,17 @@ _PLAIN_WORDS = (  # how tomllib's reason begins, and what to do about it
 )
 
 
-_DECIMAL_COMMA = re.compile(r"\s*[\w-]+\s*=\s*(?P<whole>[+-]?\d+),(?P<decimals>\d+)\s*(#.*)?")
+_SLIPS = tuple(  # what a whole line looks like that has one of the usual slips in it, and what to do about it
+    (re.compile(rf"{line}\s*(#.*)?"), mend)
+    for line, mend in (
+        (r"[^#\"']*[“”„].*", 'a curly quote; write straight ones: "22 1/2 in"'),
+        (
+            r"[^#=]*=\s*(?P<one>[+-]?\d+),\s*(?P<other>\d+)",
+            "a comma between two numbers; write {one}.{other} with a point, or [{one}, {other}] for two lengths",
+        ),
+        (r"[^#=]*=\s*[+-]?(\.\d+|\d+\.)", "a point wants a digit on either side; write it like 0.5"),
+    )
+)
 
 
 def _broken(message: str, text: str, path: Path | str) -> InputError:
@@ -190,11 +200,10 @@ def _broken(message: str, text: str, path: Path | str) -> InputError:
     reason = found["reason"] if found else message
     end = text.rstrip().count("\n") + 1
     line = min(int(found["line"]), end) if found and found["line"] else end
-    known = (words for start, words in _PLAIN_WORDS if reason.startswith(start))
-    words = next(known, f"not sound TOML: {reason[:1].lower()}{reason[1:]}")
-    comma = _DECIMAL_COMMA.fullmatch(text.splitlines()[line - 1])
-    if comma:
-        words = f"{comma['whole']},{comma['decimals']} has a comma; write {comma['whole']}.{comma['decimals']}, with a point"
+    slips = ((slip.fullmatch(text.split("\n")[line - 1].rstrip()), mend) for slip, mend in _SLIPS)
+    known = [mend.format(**slip.groupdict()) for slip, mend in slips if slip]
+    known += [words for start, words in _PLAIN_WORDS if reason.startswith(start)]
+    words = known[0] if known else f"not sound TOML: {reason[:1].lower()}{reason[1:]}"
     return InputError(words, file=path, line=line)
 
 
@@ -273,7 +282,10 @@ def _target(path: Path | str) -> tuple[Path, int | None]:
     target = Path(os.path.realpath(path))
     old = target.stat().st_mode if target.exists() else None
     if old is not None and not stat.S_ISREG(old):
-        raise InputError("cannot write the file: a folder or device has its name; choose another name, or name a file in it", file=path)
+        raise InputError(
+            "cannot write the file: a folder or device has its name; choose another name, or name a file in it",
+            file=path,
+        )
     return target, old
 
 

@@ -226,6 +226,12 @@ def test_faults_of_the_head(tmp_path: Path, edit: Edit) -> None:
         "1900, 700",
     ),
     lowest_height_not_zero=("0, 800, 810, 800", "10, 800, 810, 800", "table of offsets", ("10 mm", "height 0")),
+    no_corner=(
+        "height, 0, 2000, 4000",
+        "0, 2000, 4000",
+        "table of offsets",
+        ("first cell is missing", "the word height"),
+    ),
     ragged_row=("1500, 790, 800, 790", "1500, 790, 800", "table of offsets", ("found 3 cells", "4"), "1500, 790"),
     row_too_long=("1500, 790, 800, 790", "1500, 790, 800, 790, 1", "table of offsets", ("found 5 cells", "4")),
     one_station=(

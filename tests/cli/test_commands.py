@@ -335,6 +335,7 @@ WRONG = [
     (["check", "VAN/shell.toml"], "is a shell"),
     (["check", "VAN/empty"], "tumblehome new"),
     (["check", "long-hern"], "did you mean 'long-heron'"),
+    (["study", "VAN", "tall", "box"], "a name with a space in it stands in quotes"),
     (["check", "VAN/layuot.toml"], "did you mean 'layout.toml'"),
     (["check", "VAN/broken.toml"], "broken.toml:1:"),
     (["check", "VAN/unknown.toml"], "did you mean 'station'"),
@@ -388,3 +389,16 @@ def test_control_characters_of_a_file_never_reach_the_terminal(van: Van, ask: As
 )
 def test_a_picture_s_size_is_read(given: str, size: tuple[int, int]) -> None:
     assert picture_size(given) == size
+
+
+def test_a_folder_misspelled_is_known_by_the_name_that_comes_closest(
+    van: Van, ask: Ask, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = van()
+    folder = here / "mein Kübelwagen"
+    folder.mkdir()
+    for name in ("shell.toml", "layout.toml"):
+        (here / name).rename(folder / name)
+    monkeypatch.chdir(here)
+    assert "did you mean 'mein Kübelwagen'?" in ask("check", "mein Kubelwagen").err
+    assert ask("check", "mein Kübelwagen").status == 0

@@ -157,26 +157,33 @@ def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) ->
     def fault(line: int, words: Words) -> InputError:
         return InputError(words, file=path, line=line, key="table of offsets", unit=unit)
 
+    _refuse_ragged(rows, fault)
+    grid = []
+    for i, (number, cells) in enumerate(rows):
+        read = cells if i else cells[1:]
+        grid.append([_cell(cell, unit, partial(fault, number)) for cell in read])
+    stations, heights = np.array(grid[0]), np.array([row[0] for row in grid[1:]])
+    offsets = np.array([row[1:] for row in grid[1:]]).T
+    _refuse_unsorted(stations, heights, offsets, rows, fault)
+    return stations, heights, offsets
+
+
+def _refuse_ragged(rows: list[tuple[int, list[str]]], fault: Callable[[int, Words], InputError]) -> None:
+    """Refuse rows that are too few or too short, or that differ in length."""
     if len(rows) < 3:
-        line = rows[-1][0] if rows else 1
-        raise fault(line, "needs a row of stations and at least two heights below it")
-    line, head = rows[0]
+        raise fault(rows[-1][0] if rows else 1, "needs a row of stations and at least two heights below it")
+    (line, head), *below = rows
     if len(head) < 3:
         raise fault(line, f"found {len(head) - 1} station; at least two are needed to loft between")
-    grid = []
-    for number, cells in rows:
+    if {len(cells) for _, cells in below} == {len(head) + 1}:
+        raise fault(line, "its first cell is missing; begin the first row with the word height, above the heights")
+    for number, cells in below:
         if len(cells) != len(head):
             words = (
                 f"found {len(cells)} cells where the first row has {len(head)}; every row needs one for each station"
             )
             points = ", and decimals a point instead of a comma" if len(cells) > len(head) else ""
             raise fault(number, words + points)
-        read = cells[1:] if number == line else cells
-        grid.append([_cell(cell, unit, partial(fault, number)) for cell in read])
-    stations, heights = np.array(grid[0]), np.array([row[0] for row in grid[1:]])
-    offsets = np.array([row[1:] for row in grid[1:]]).T
-    _refuse_unsorted(stations, heights, offsets, rows, fault)
-    return stations, heights, offsets
 
 
 def _cell(text: str, unit: str | None, fault: Callable[[Words], InputError]) -> float:

@@ -132,6 +132,8 @@ _UsageFault: type[Exception] = typer.BadParameter.__mro__[2]
 
 def _usage_words(fault: Any) -> str:  # noqa: ANN401  (a class of the toolkit without a public name)
     context = getattr(fault, "ctx", None)
-    words = str(fault.format_message()).rstrip(".")
+    words = str(fault.format_message()).rstrip(".").replace("Value error, ", "")
+    if "unexpected extra argument" in words:
+        words += ", a name with a space in it stands in quotes"
     link = " See" if words.endswith("?") else "; see"
     return f"{words[:1].lower()}{words[1:]}{link}: {context.command_path if context else 'tumblehome'} --help"

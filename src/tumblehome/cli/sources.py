@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
@@ -11,7 +12,7 @@ from tumblehome.errors import InputError, nearest
 from tumblehome.files import read_toml
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from tumblehome.cli.options import Units
     from tumblehome.files import TomlFile
@@ -32,8 +33,8 @@ class SourceFile:
 
     @property
     def is_layout(self) -> bool:
-        """Whether it is a layout: it has a key ``shell``."""
-        return "shell" in self.file.data
+        """Whether it is a layout: it has a key ``shell``, or modules and wants one."""
+        return not {"shell", "modules"}.isdisjoint(self.file.data)
 
     def units(self, chosen: Units | None) -> Literal["mm", "in"]:
         """Return what lengths are shown in: the choice, or else what the file is written in."""
@@ -88,8 +89,14 @@ def _path(given: str) -> Path:
     if given in bundled:
         return _within(bundled[given].parent)
     known = ", ".join(bundled)
-    hint = nearest(given, bundled)
+    hint = nearest(given, [*bundled, *_beside(path.parent)])
     raise InputError(f"there is no file, folder or bundled shell '{given}'{hint}; bundled: {known}")
+
+
+def _beside(folder: Path) -> Iterator[str]:
+    """Yield the names of the files and folders in a folder that may hold a shell or a layout."""
+    with suppress(OSError):
+        yield from (each.name for each in folder.iterdir() if each.is_dir() or each.suffix == ".toml")
 
 
 def _within(folder: Path) -> Path:

@@ -225,7 +225,8 @@ def _shell_path(name: str, folder: Path) -> Path:
     if name in bundled:
         return bundled[name]
     known = ", ".join(bundled)
-    raise InputError(f"there is no file and no bundled shell '{name[:40]}'{nearest(name, bundled)}; bundled: {known}")
+    hint = nearest(name, [*bundled, *(file.name for file in sorted(folder.glob("*.toml")))])
+    raise InputError(f"there is no file and no bundled shell '{name[:40]}'{hint}; bundled: {known}")
 
 
 def _zones(fields: ModuleFields, where: KeyPath, file: TomlFile, unit: str | None) -> list[SwingFields | BoxZoneFields]:
