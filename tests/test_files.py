@@ -362,6 +362,7 @@ def test_every_number_that_is_its_line_is_found_there(data: st.DataObject, tree:
         ("a = 1\nb = 2\na = 3", 3, "this key stands twice in its table; keep one"),
         ("a = { b = 1, b = 2 }", 1, "this key stands twice in its table; keep one"),
         ("[a]\nx = 1\n\n[a]\ny = 1\n", 4, "this table stands twice; join the two"),
+        ("[a]\nx = 1\n\n[[a]]\ny = 1\n", 4, "a list in double brackets, as in [[modules]]"),
         ("a = [1]\n[[a]]\n", 2, "write all of its keys in one place"),
         ("a = 1\nwidth = 22 1/2 in\n", 2, 'put text and lengths in quotes, with in for inch: "22 1/2 in"'),
         ('a = 1\nwidth = "22 1/2""\n', 2, "put text and lengths in quotes"),

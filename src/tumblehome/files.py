@@ -163,10 +163,13 @@ def parse_toml(text: str, path: Path | str) -> TomlFile:
 
 
 _PLACE = re.compile(r"(?P<reason>.*) \(at (?:line (?P<line>\d+), column (?P<column>\d+)|end of document)\)", re.DOTALL)
+_TABLE_TWICE = (
+    "this table stands twice; join the two, or write each table of a list in double brackets, as in [[modules]]"
+)
 _PLAIN_WORDS = (  # how tomllib's reason begins, and what to do about it
     ("Cannot overwrite a value", "this key stands twice in its table; keep one of the two"),
     ("Duplicate inline table key", "this key stands twice in its table; keep one of the two"),
-    ("Cannot declare", "this table stands twice; join the two"),
+    ("Cannot declare", _TABLE_TWICE),
     ("Cannot", "this table was closed earlier or is no table; write all of its keys in one place"),
     ("Expected newline", 'more follows the value; put text and lengths in quotes, with in for inch: "22 1/2 in"'),
     ("Expected '='", "a key without a value; write: key = value"),
@@ -200,8 +203,10 @@ def _broken(message: str, text: str, path: Path | str) -> InputError:
     reason = found["reason"] if found else message
     end = text.rstrip().count("\n") + 1
     line = min(int(found["line"]), end) if found and found["line"] else end
-    slips = ((slip.fullmatch(text.split("\n")[line - 1].rstrip()), mend) for slip, mend in _SLIPS)
-    known = [mend.format(**slip.groupdict()) for slip, mend in slips if slip]
+    here = text.split("\n")[line - 1].strip()
+    slips = ((slip.fullmatch(here), mend) for slip, mend in _SLIPS)
+    known = [_TABLE_TWICE] if here.startswith("[") and reason.startswith("Cannot overwrite") else []
+    known += [mend.format(**slip.groupdict()) for slip, mend in slips if slip]
     known += [words for start, words in _PLAIN_WORDS if reason.startswith(start)]
     words = known[0] if known else f"not sound TOML: {reason[:1].lower()}{reason[1:]}"
     return InputError(words, file=path, line=line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -298,7 +299,7 @@ def test_a_missing_table_is_told_by_its_own_name(tmp_path: Path) -> None:
         lambda: load_shell(path),
         tmp_path / "offsets.csv",
         None,
-        "",
+        "offsets.half_breadths",
         "no such table of offsets",
         "did you mean 'offset.csv'?",
     )
@@ -674,14 +675,14 @@ def test_files_that_are_no_text(tmp_path: Path, data: bytes, line: int | None, w
         assert word in str(caught.value)
 
 
-@pytest.mark.parametrize("name", ["shell.toml", "offsets.csv"])
-def test_a_file_of_100_megabytes_is_refused_unread(tmp_path: Path, name: str) -> None:
+@pytest.mark.parametrize(("name", "key"), [("shell.toml", ""), ("offsets.csv", "offsets.half_breadths")])
+def test_a_file_of_100_megabytes_is_refused_unread(tmp_path: Path, name: str, key: str) -> None:
     """A sparse file takes no room on the disk; nothing so large is a shell."""
     path = write(tmp_path, SOUND.replace(TABLE, '"offsets.csv"'))
     huge = write(tmp_path, "", name)
     with huge.open("r+b") as file:
         file.truncate(100_000_000)
-    refused(lambda: load_shell(path), huge, None, "", "larger than 20,000,000 bytes")
+    refused(lambda: load_shell(path), huge, None, key, "larger than 20,000,000 bytes")
 
 
 def test_a_folder_without_a_shell_file(tmp_path: Path) -> None:
@@ -732,6 +733,20 @@ def test_faults_of_a_mesh_name_the_mesh_and_the_fault(tmp_path: Path, mesh: Any,
         load_shell(path)
     assert len(str(caught.value).splitlines()) == 1
     assert caught.value.file == tmp_path / "body.stl"
+
+
+@pytest.mark.parametrize(("head", "mesh", "marks"), [("in", "mm", 3), ("", "in", 3), ("mm", "in", 0)])
+def test_a_place_on_a_mesh_is_told_in_the_unit_of_the_shell_file_or_else_of_the_mesh(
+    tmp_path: Path, head: str, mesh: str, marks: int
+) -> None:
+    """Each of a point's three coordinates has a sign of inches, or none of them and the point its millimeters."""
+    box(opened=1).export(tmp_path / "body.stl")
+    declared = f'unit = "{head}"\n[mesh]' if head else "[mesh]"
+    path = write(tmp_path, MESH.replace('unit = "mm"', f'unit = "{mesh}"').replace("[mesh]", declared))
+    with pytest.raises(MeshError, match="the mesh is open") as caught:
+        load_shell(path)
+    places = re.findall(r"\(([^)]*)\)( mm)?", str(caught.value))
+    assert [(place.count('"'), sign) for place, sign in places] == [(marks, "" if marks else " mm")] * 2
 
 
 @pytest.mark.parametrize(

@@ -335,6 +335,7 @@ WRONG = [
     (["check", "VAN/shell.toml"], "is a shell"),
     (["check", "VAN/empty"], "tumblehome new"),
     (["check", "long-hern"], "did you mean 'long-heron'"),
+    (["width", "VAN/offsets.csv", "--height", "1 m"], "is a table, and no shell or layout; name the .toml file"),
     (["study", "VAN", "tall", "box"], "a name with a space in it stands in quotes"),
     (["check", "VAN/layuot.toml"], "did you mean 'layout.toml'"),
     (["check", "VAN/broken.toml"], "broken.toml:1:"),

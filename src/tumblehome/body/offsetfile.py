@@ -106,13 +106,13 @@ def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tupl
     """Read a table of offsets: heights down its first column, stations along its first row."""
     if text is None:
         return None
-    inline = "\n" in text
+    inline, named = "\n" in text, f"offsets.{key}"
+    first = (file.line_of(("offsets", key)) or 0) if inline else 0
     try:
         path = file.path if inline else inside(file.path.parent, text)
+        rows = _rows(text if inline else read_text(path, "table of offsets"), first + 1, path)
     except InputError as fault:
-        raise fault.at(file=file.path, line=file.line_of(("offsets", key)), key=f"offsets.{key}") from fault
-    first = (file.line_of(("offsets", key)) or 0) if inline else 0
-    rows = _rows(text if inline else read_text(path, "table of offsets"), first + 1, path)
+        raise fault.at(file=file.path, line=file.line_of(("offsets", key)), key=named) from fault
     return _numbers(rows, path, unit)
 
 

@@ -124,7 +124,8 @@ def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
             mesh = solid_from(head.mesh, file.path.parent, None)
             return MeshBody(mesh.moved((0.0, 0.0, -lining.floor)) if bare else mesh)
         except InputError as fault:
-            raise fault.at(file=file.path, line=file.line_of(("mesh",)), key="mesh", unit=file.unit) from fault
+            unit = file.unit or head.mesh.unit
+            raise fault.at(file=file.path, line=file.line_of(("mesh",)), key="mesh", unit=unit) from fault
     assert head.offsets is not None
     return offset_body(head.offsets, file, unit=head.unit, from_bare=bare, floor=lining.floor)
 

@@ -72,7 +72,10 @@ def find(given: str) -> SourceFile:
     InputError
         When there is no such thing, with the nearest name, or it is no TOML file.
     """
-    return SourceFile(read_toml(_path(given), "shell or layout file"))
+    path = _path(given)
+    if path.suffix.lower() == ".csv":
+        raise InputError("is a table, and no shell or layout; name the .toml file that names it", file=path)
+    return SourceFile(read_toml(path, "shell or layout file"))
 
 
 def _path(given: str) -> Path:
