@@ -239,5 +239,10 @@ def test_a_range_where_the_module_cannot_be(capsys: pytest.CaptureFixture[str], 
     assert "allowed: 900 to 1800 mm" in complaint(capsys, str(folder), "shelf", "--top", "100:800mm")
 
 
+def test_a_range_that_is_named_as_allowed_is_allowed(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
+    """3500 mm are 137.795 in: the nearest sixteenth, 137 13/16, would lie beyond it."""
+    assert 'allowed: 0" to 137 3/4"' in complaint(capsys, str(folder), "box", "--slide", "3600:3900mm", "--units", "in")
+
+
 def test_a_layout_that_is_none(capsys: pytest.CaptureFixture[str], folder: Path) -> None:
     assert "is a shell" in complaint(capsys, str(folder / "shell.toml"), "box")

@@ -10,7 +10,7 @@ import tumblehome as th
 from tumblehome.cli.options import AsJson, InMode, UnitsShown, span
 from tumblehome.cli.sources import find
 from tumblehome.cli.terminal import Progress, say, say_data
-from tumblehome.cli.wording import Shown, Span, length_shown, span_shown
+from tumblehome.cli.wording import Shown, Span, length_shown, within_shown
 from tumblehome.files import output_folder
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def _within(option: str, asked: Span | None, ends: Span, van: Span, units: Shown
         return low, high
     why = "lies outside the van" if outside else "is empty" if asked[0] == asked[1] else "is no place for this module"
     shown = " to ".join(length_shown(end, units) for end in asked)
-    raise th.InputError(f"{shown} {why}; allowed: {span_shown(ends, units)}", key=option)
+    raise th.InputError(f"{shown} {why}; allowed: {within_shown(ends, units)}", key=option)
 
 
 def _draw(found: "Study", heights: Span, stations: Span, units: Shown, folder: str, suffix: str) -> list[Path]:
