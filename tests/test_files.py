@@ -361,6 +361,9 @@ def test_every_number_that_is_its_line_is_found_there(data: st.DataObject, tree:
     [
         ("a = 1\nb = 2\na = 3", 3, "this key stands twice in its table; keep one"),
         ("a = { b = 1, b = 2 }", 1, "this key stands twice in its table; keep one"),
+        ('a = """b\n\nc = .5\n', 3, "a quote is opened and never closed"),
+        ("a = .5", 1, "a digit on either side"),
+        ("a = 35,5", 1, "write 35.5 with a point"),
         ("[a]\nx = 1\n\n[a]\ny = 1\n", 4, "this table stands twice; join the two"),
         ("[a]\nx = 1\n\n[[a]]\ny = 1\n", 4, "a list in double brackets, as in [[modules]]"),
         ("a = [1]\n[[a]]\n", 2, "write all of its keys in one place"),

@@ -204,12 +204,18 @@ def _broken(message: str, text: str, path: Path | str) -> InputError:
     end = text.rstrip().count("\n") + 1
     line = min(int(found["line"]), end) if found and found["line"] else end
     here = text.split("\n")[line - 1].strip()
-    slips = ((slip.fullmatch(here), mend) for slip, mend in _SLIPS)
-    known = [_TABLE_TWICE] if here.startswith("[") and reason.startswith("Cannot overwrite") else []
-    known += [mend.format(**slip.groupdict()) for slip, mend in slips if slip]
-    known += [words for start, words in _PLAIN_WORDS if reason.startswith(start)]
+    known = [*_slips(reason, here), *(words for start, words in _PLAIN_WORDS if reason.startswith(start))]
     words = known[0] if known else f"not sound TOML: {reason[:1].lower()}{reason[1:]}"
     return InputError(words, file=path, line=line)
+
+
+def _slips(reason: str, line: str) -> Iterator[str]:
+    """Yield what the line that a reason stands for tells better than the reason."""
+    if reason.startswith("Cannot overwrite") and line.startswith("["):
+        yield _TABLE_TWICE
+    if reason.startswith(("Invalid value", "Expected newline")):
+        found = ((slip.fullmatch(line), mend) for slip, mend in _SLIPS)
+        yield from (mend.format(**slip.groupdict()) for slip, mend in found if slip)
 
 
 def is_there(path: Path) -> bool:

@@ -534,8 +534,9 @@ def test_a_moved_module_stands_where_it_was_put() -> None:
 
 
 def test_a_stack_does_not_shrink_below_its_other_boxes() -> None:
+    """The leg reaches to 11 1/2 + 3 in."""
     bench = shared()
-    with pytest.raises(InputError, match="another box of 'table' reaches to"):
+    with pytest.raises(InputError, match="another box of 'table' reaches to 14 1/2\"; change"):
         bench.apply(Resize("table", 100.0, None, None))
 
 

@@ -65,12 +65,12 @@ class SourceFile:
 def find(given: str) -> SourceFile:
     """Find what was named.
 
-    A folder or bundled name means its layout when it has one, else its shell. What has a key ``shell`` is a layout.
+    A folder or bundled name means its layout when it has one, else its shell. What has a key ``shell``, or modules, is a layout.
 
     Raises
     ------
     InputError
-        When there is no such thing, with the nearest name, or it is no TOML file.
+        When there is no such thing, with the nearest name, or it is a table or no TOML file.
     """
     path = _path(given)
     if path.suffix.lower() == ".csv":

@@ -16,7 +16,7 @@ from tumblehome.cli.widths import (
     over_heights,
     over_stations,
     widths_table,
-)  # fmt: skip
+)
 from tumblehome.cli.wording import Shown, Span, span_shown
 
 __all__ = ["width"]

@@ -87,7 +87,7 @@ def _place(floor: Floor, person: Person, name: str) -> shapely.Geometry:
     at = _point(name)
     if at is None:
         words = layout.why_absent(name, [door.name for door in layout.shell.doorways])
-        raise InputError(f'{words}; a place may be told as "2100mm, 0mm", too')
+        raise InputError(words if name in layout.stowed else f'{words}; a place may be told as "2100mm, 0mm", too')
     if not shapely.intersects(Floor(replace(layout, modules=()), floor.closed).region(_KNEE), shapely.Point(at)):
         raise InputError(f"'{name}' lies outside of the van; stations and breadths are those of its floor")
     return shapely.box(at[0] - _POINT, at[1] - _POINT, at[0] + _POINT, at[1] + _POINT)
