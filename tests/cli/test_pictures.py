@@ -189,14 +189,26 @@ def test_control_c_leaves_no_empty_folder(
     assert not (tmp_path / "new").exists()
 
 
-@pytest.mark.parametrize(("command", "out"), [("render", "layout.toml"), ("page", ".")])
+@pytest.mark.parametrize(("command", "out"), [("render", "layout.toml"), ("page", "pages.html")])
 def test_what_cannot_be_written_is_refused_before_the_work(
     van: Van, ask: Ask, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str, out: str
 ) -> None:
     monkeypatch.setattr(f"tumblehome.cli.{command}.checked", _interrupted)
+    (tmp_path / "pages.html").mkdir()
     refused = ask(command, van(), "-o", tmp_path / out)
     assert refused.status == 2
     assert "has its name; choose another name" in refused.err or "has the folder's name" in refused.err
+
+
+@pytest.mark.parametrize(
+    ("out", "named"), [("pages", "pages/plan.html"), ("plan", "plan.html"), ("plan.pdf", "plan.html")]
+)
+def test_a_page_has_a_name_that_a_browser_opens(van: Van, ask: Ask, tmp_path: Path, out: str, named: str) -> None:
+    (tmp_path / "pages").mkdir()
+    refused = ask("page", van(), "-o", tmp_path / out)
+    assert refused.status == 2
+    assert f"ends in .html; name it {tmp_path / named}\n" in refused.err
+    assert not list(tmp_path.glob("pl*"))
 
 
 def processor_time() -> float:

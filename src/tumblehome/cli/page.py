@@ -1,5 +1,6 @@
 """``tumblehome page``: one file that a client opens, on a desktop or a phone, with no network."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -38,6 +39,7 @@ def page(
     """  # noqa: D301
     from tumblehome.page import build_page  # noqa: PLC0415  (loads what only this command needs)
 
+    _refuse_other_suffix(out)
     file = find(layout)
     shown, plan = file.units(units), file.layout(mode)
     with output_file(out):  # told before the work, not after it
@@ -50,3 +52,11 @@ def page(
         replace_file(out, text)
     say(out)
     raise typer.Exit(int(th.worst(findings) == "fouls"))
+
+
+def _refuse_other_suffix(out: str) -> None:
+    """Refuse a name that a browser would not know as a page's."""
+    path = Path(out)
+    if path.suffix.lower() not in {".html", ".htm"}:
+        named = path / "plan.html" if out.endswith(("/", "\\")) or path.is_dir() else path.with_suffix(".html")
+        raise th.InputError(f"a page's name ends in .html; name it {named}", file=out)
