@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from itertools import combinations
+from typing import TYPE_CHECKING, Literal
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -12,21 +13,26 @@ import tumblehome as th
 from tumblehome.carrying import Carry, carry
 from tumblehome.drawing import to_svg
 from tumblehome.drawing.carry_drawing import draw_carry
+from tumblehome.drawing.compose import compose
 from tumblehome.drawing.model import Area, Dimension, VerdictMark
 from tumblehome.drawing.model import Path as Line
-from vans import BOX, layout, module, van
+from tumblehome.drawing.palette import BODY
+from vans import BOX, layout, member, module, recess, van
 
 if TYPE_CHECKING:
     from tumblehome.drawing.model import Drawing
 
 
-def found(wide: float) -> Carry:
-    """A box 500 x 400 and a doorway in the rear of a van 4000 long."""
-    door = (
+def rear_doors(wide: float) -> str:
+    return (
         f'[[doorways]]\nname = "rear doors"\nside = "rear"\nbreadths = [{-wide / 2}, {wide / 2}]\nheights = [0, 1600]'
     )
+
+
+def found(wide: float) -> Carry:
+    """A box 500 x 400 and a doorway in the rear of a van 4000 long."""
     bench = module("bench", 900, 300, 400, station=2400, against="left")
-    return carry(layout(van(BOX, door), module("box", station=1200, breadth=-250), bench), "box")
+    return carry(layout(van(BOX, rear_doors(wide)), module("box", station=1200, breadth=-250), bench), "box")
 
 
 def areas(drawing: Drawing, layer: str) -> list[shapely.Polygon]:
@@ -73,6 +79,44 @@ def test_other_modules_are_drawn_by_what_they_cover_and_those_taken_out_are_dash
         shapely.Polygon(i.points) for i in drawing.items if isinstance(i, Line) and i.layer == "ghost" and i.closed
     ]
     assert any(line.equals_exact(bench, 1e-3, normalize=True) for line in dashed)
+
+
+def test_members_are_drawn_whole_and_recesses_in_their_color() -> None:
+    """A rib all the way up, 30 deep, is cut; a housing 200 high lies below the cut at 350, a bow above the box's top."""
+    parts = (
+        member("rib", "rib", side="left", stations=[2000, 2050], depth=30),
+        member("housing", "housing", side="right", stations=[2500, 3200], height=200, depth=220),
+        member("bow", "bow", stations=[1000, 1050], depth=40),
+        recess("pocket", side="right", stations=[600, 1400], heights=[100, 900], depth=50),
+        rear_doors(900),
+    )
+    one = carry(layout(van(BOX, *parts, lining=60), module("box", station=1200, breadth=-250)), "box")
+    drawing = draw_carry(one, one.best)
+    rib, housing = sorted(areas(drawing, "member"), key=lambda area: area.area)
+    assert rib.equals_exact(shapely.box(2000, -740, 2050, -710), 1e-3, normalize=True)
+    assert housing.equals_exact(shapely.box(2500, 520, 3200, 740), 1e-3, normalize=True)
+    (pocket,) = areas(drawing, "recess")
+    assert pocket.symmetric_difference(shapely.box(600, 740, 1400, 790)).area < 1.0
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_narrowest_place_is_written_as_its_sentence_says(units: Literal["mm", "in"]) -> None:
+    """439.9 is 439 mm and 17 5/16 in rounded down: 17 5/16 in is 439.74 mm, 17 3/8 in is 441.3."""
+    one = found(439.9)
+    drawing = draw_carry(one, one.best, units)
+    (pinch,) = (item for item in drawing.items if isinstance(item, Dimension))
+    assert pinch.value == {"mm": "439", "in": '17 5/16"'}[units]
+    assert any(f": {pinch.value}" in note.text for note in drawing.notes if "narrowest" in note.text)
+
+
+def test_names_side_by_side_are_told_apart() -> None:
+    """Between two names in one row there is more than a space: 0.32 of the font's height in these letters."""
+    for name in ("long-heron", "box-otter"):
+        one = carry(th.load_layout(name), "refrigerator")
+        boxes = [p.place.box for p in compose(draw_carry(one, one.best)).placed if p.place]
+        rows = [(a, b) for a, b in combinations(boxes, 2) if a.top < b.bottom and b.top < a.bottom]
+        assert rows
+        assert all(max(a.left, b.left) - min(a.right, b.right) > 2 * 0.32 * BODY for a, b in rows)
 
 
 @pytest.mark.parametrize(

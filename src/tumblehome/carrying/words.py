@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tumblehome.carrying.carry import Carry
     from tumblehome.carrying.question import Way
 
-__all__ = ["LOAD_CONSTANT", "caution", "headline", "sentences", "size_words", "spare_words"]
+__all__ = ["LOAD_CONSTANT", "caution", "headline", "rounded_down", "sentences", "size_words", "spare_words"]
 
 LOAD_CONSTANT: Final = 23.0
 """kg: the load constant of the revised NIOSH lifting equation, what one person may lift under ideal conditions (Waters,
@@ -172,12 +172,16 @@ def _shown(mm: float, units: str) -> str:
 
 
 def _down(mm: float, units: str) -> str:
-    """Show a length rounded down to a whole millimeter or a sixteenth of an inch."""
+    return _shown(rounded_down(mm, units), units)
+
+
+def rounded_down(mm: float, units: str) -> float:
+    """Return a length rounded down to a whole millimeter or, with "in", a sixteenth of an inch, mm."""
     step = _SIXTEENTH if units == "in" else 1.0
-    return _shown(floor(mm / step + 1e-6) * step, units)
+    return floor(mm / step + 1e-6) * step
 
 
 def _up(mm: float, units: str) -> str:
-    """Show a length rounded up likewise."""
+    """Show a length rounded up to a whole millimeter or a sixteenth of an inch."""
     step = _SIXTEENTH if units == "in" else 1.0
     return _shown(ceil(mm / step - 1e-6) * step, units)

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from tumblehome.carrying import Path as CarryPath
-from tumblehome.carrying import headline, sentences
+from tumblehome.carrying import headline, rounded_down, sentences
 from tumblehome.carrying.freeplan import regions_of, shadow_of
 from tumblehome.carrying.laying import side_words
 from tumblehome.carrying.path import Mover
@@ -165,15 +165,14 @@ class _Picture:
         yield from self._pinch()
 
     def _parts(self, mm: float) -> Iterator[Item]:
-        """Yield what parts of the shell take at any of the heights, beside what the cut shows of the wall."""
+        """Yield what recesses give at the cut, and what parts take at any of the heights, as far as it lies in the interior."""
         scene, shell = self._scene, self.carry.layout.shell
-        free, hidden = joined(scene.void), [_shadow(m.solid, self._heights) for m in self._standing]
+        hidden = [_shadow(m.solid, self._heights) for m in self._standing]
         for part in shell.parts:
-            solid = shell.solid_of(part.name)
-            if part.gives or solid.is_empty:
+            if part.gives:
+                yield from (Area.of_polygon("recess", polygon) for polygon in scene.parts.get(part.name, ()))
                 continue
-            shadow = _shadow(solid, self._heights)
-            for polygon in pieces(shared(shadow, free)):
+            for polygon in pieces(shared(_shadow(shell.solid_of(part.name), self._heights), scene.interior)):
                 seen = pieces(less(polygon, hidden))
                 at = _room(part.name, seen[0], mm) if seen else None
                 yield Area.of_polygon("member", polygon, Label(part.name, at=at) if at else None)
@@ -195,7 +194,7 @@ class _Picture:
         for module in (m for m in self._standing if m not in low):
             shape = _shadow(module.solid, self._heights)
             for i, polygon in enumerate(pieces(less(shape, [covered]))):
-                yield Area.of_polygon("module", polygon, None if i else _label(module.name, polygon, mm))
+                yield from [Area.of_polygon("module", polygon)] if i else _named("module", module.name, polygon, mm)
                 if not i and module.name in {name for names in self.way.removals[:1] for name in names}:
                     yield VerdictMark(_beside_center(polygon, mm), "fouls")
             covered = joined([covered, shape])
@@ -219,7 +218,7 @@ class _Picture:
             if self.is_stage:
                 yield Path("ghost", _ring(polygon), closed=True)
                 continue
-            yield Area.of_polygon("accent", polygon, _label(self.carry.module.name, polygon, mm))
+            yield from _named("accent", self.carry.module.name, polygon, mm)
         if self.path is None:
             return
         yield Path("ghost", [(pose.x, pose.y) for pose in self.path.poses])
@@ -237,7 +236,7 @@ class _Picture:
         pinch, path = self.way.pinch, self.way.path
         if pinch is None or path is None:
             return
-        yield Dimension(*pinch.at, "", format_length(pinch.opening, self.units))
+        yield Dimension(*pinch.at, "", format_length(rounded_down(pinch.opening, self.units), self.units))
         if self.path is None:
             mover = Mover(path.mover.layers, path.mover.body.grown(-(self.way.spare[0] or 0.0)))
             full = joined(CarryPath(mover, (pinch.pose,)).shapes(pinch.pose))
@@ -245,9 +244,13 @@ class _Picture:
             yield VerdictMark((pinch.pose.x, pinch.pose.y), "fouls")
 
 
-def _label(name: str, polygon: shapely.Polygon, mm: float) -> Label:
-    """Return a name where it has room on its thing, else one that finds its own place."""
-    return Label(name, at=_room(name, polygon, mm))
+def _named(layer: str, name: str, polygon: shapely.Polygon, mm: float) -> Iterator[Item]:
+    """Yield a thing with its name: on it, small on it, or where that finds its own place."""
+    at = _room(name, polygon, mm)
+    small = None if at else room_in(polygon, (text_width(name, SMALL) + _CLEAR) * mm, (SMALL + _CLEAR) * mm)
+    yield Area.of_polygon(layer, polygon, None if small else Label(name, at=at))
+    if small:
+        yield Text("module", small, name, SMALL)
 
 
 def _room(name: str, polygon: shapely.Polygon, mm: float) -> Point | None:

@@ -100,6 +100,11 @@ class CutScene:
         bare = joined([*self.plane.polygons(self.shell.lined.bare), lined])
         return lined, bare, bare.buffer(SKIN, join_style="mitre", mitre_limit=2.0)
 
+    @property
+    def interior(self) -> shapely.Geometry:
+        """What is cut of the interior as it would be without members."""
+        return self._wall[0]
+
     @cached_property
     def steel(self) -> Polygons:
         """The skin outside of the bare body. Ahead of the first station lies the cab: no skin there."""

@@ -29,8 +29,10 @@ ASCENT: Final = 0.77
 DESCENT: Final = 0.23
 # A glyph that is not in the table counts as a wide one, so that a label is rather given too much room than too little.
 _DEFAULT_ADVANCE: Final = 2048
-# Labels keep this distance from each other.
+# Labels keep this distance from each other, and this one from what stands in the same line: more than a space between words,
+# so that no two names read as one.
 _GAP: Final = 0.8
+_BESIDE: Final = 3.0
 # Around a point, candidate places lie in this many directions, on rings this far apart.
 _DIRECTIONS: Final = 16
 _RING: Final = 2.0
@@ -98,6 +100,10 @@ class Box:
         """Return the box with `by` more on every side."""
         return Box(self.left - by, self.top - by, self.right + by, self.bottom + by)
 
+    def alone(self) -> Box:
+        """Return the box with half of the distance that a label keeps from the next one, on every side."""
+        return Box(self.left - _BESIDE / 2, self.top - _GAP / 2, self.right + _BESIDE / 2, self.bottom + _GAP / 2)
+
     def nearest_to(self, point: Point) -> Point:
         """Return the point of the box that lies nearest to `point`."""
         return min(max(point[0], self.left), self.right), min(max(point[1], self.top), self.bottom)
@@ -163,7 +169,7 @@ def place(wishes: Sequence[Wish], bounds: Box, taken: Iterable[Box], ink: Ink) -
     places = []
     for wish in wishes:
         found = _first_free(wish, bounds, occupied, ink)
-        occupied.append(found.box.grown(_GAP / 2))
+        occupied.append(found.box.alone())
         places.append(found)
     return places
 
@@ -171,7 +177,7 @@ def place(wishes: Sequence[Wish], bounds: Box, taken: Iterable[Box], ink: Ink) -
 def _first_free(wish: Wish, bounds: Box, occupied: Sequence[Box], ink: Ink) -> Place:
     for center, moved, on_lines in _candidates(wish, bounds):
         box = Box.around(center, wish.width, wish.height)
-        if not bounds.contains(box) or any(box.grown(_GAP / 2).overlaps(other) for other in occupied):
+        if not bounds.contains(box) or any(box.alone().overlaps(other) for other in occupied):
             continue
         if on_lines or not ink.crosses(box.grown(_GAP)):
             return Place(box, moved)
