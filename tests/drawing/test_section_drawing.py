@@ -251,20 +251,40 @@ def test_a_doorway_opens_the_wall_that_it_is_in() -> None:
     assert "sliding door" not in _words(draw_section(shell(van(BOX, DOOR, lining=40)), height=1600.0))
 
 
-def test_what_fouls_is_marked_in_cuts_near_it_and_noted_first() -> None:
+def test_what_fouls_is_marked_in_cuts_through_it_and_noted_first() -> None:
     furnished = layout(
         van(BOX, member("beam", "bow", stations=[1000, 1050], depth=200)),
         module("tall", 900, 400, 1850, against="left", gap=5, station=800),
         module("low", 900, 400, 600, against="right", station=800),
     )
     findings = check(furnished)
-    near, far = (draw_section(furnished, station=at, findings=findings) for at in (1025.0, 1600.0))
-    assert [mark.verdict for mark in _items(near, VerdictMark)] == ["fouls"]
+    near, far, beside = (draw_section(furnished, station=at, findings=findings) for at in (1025.0, 1600.0, 1051.0))
+    (mark,) = _items(near, VerdictMark)
+    assert mark.verdict == "fouls"
+    assert shapely.box(-795, 1700, -395, 1850).distance(shapely.Point(mark.at)) < 0.01
     assert not _items(far, VerdictMark)
+    assert not _items(beside, VerdictMark)
+    for height, marks in ((1699.0, 0), (1701.0, 1), (1849.0, 1)):
+        assert len(_items(draw_section(furnished, height=height, findings=findings), VerdictMark)) == marks
     assert near.notes[0].verdict == "fouls"
     assert near.notes[0].text.startswith("tall: into beam")
     hidden = [shapely.Polygon(item.points) for item in _items(near, Path) if item.layer == "ghost"]
     assert any(outline.bounds == pytest.approx((-795, 1700, -395, 1850), abs=0.01) for outline in hidden)
+
+
+def test_a_zone_that_fouls_is_marked_on_plans_that_hold_both_of_it() -> None:
+    """A door 400 high from 100 up swings against a box 300 high: on plans between 100 and 300 the two meet."""
+    door = {"name": "door", "kind": "swing", "hinge": "left", "radius": 500, "angle": 90, "up": 100, "high": 400}
+    furnished = layout(
+        van(BOX),
+        module("tall", 500, 400, 1850, against="left", station=800, zones=[door]),
+        module("low", 500, 900, 300, against="right", station=800),
+    )
+    findings = check(furnished)
+    assert [f.question for f in findings if f.verdict == "fouls"] == ["door"]
+    for height, marks in ((99.0, 0), (101.0, 1), (299.0, 1), (301.0, 0)):
+        assert len(_items(draw_section(furnished, height=height, findings=findings), VerdictMark)) == marks
+    assert not _items(draw_section(furnished, station=1050.0, findings=findings), VerdictMark)
 
 
 def test_the_face_of_a_scribed_module_that_fouls_is_outlined_and_cut_through() -> None:

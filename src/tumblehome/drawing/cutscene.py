@@ -179,11 +179,30 @@ class CutScene:
 
     def fouled(self) -> Polygons:
         """Return what modules have outside of the interior, and in one another; of scribed ones what must be free counts."""
-        rigid = (solid_of(self.by_name[name].body, name) for name in self.outer)
-        void, bodies = self._free, [joined(self.plane.polygons(solid)) for solid in rigid]
+        void, bodies = self._free, [self._must_be_free(name) for name in self.outer]
         found = [less(body, [void]) for body in bodies]
         found += [shared(one, other) for i, one in enumerate(bodies) for other in bodies[:i]]
         return [piece for region in found for piece in pieces(region)]
+
+    def foul(self, subject: str, question: str, cause: str | None) -> Polygons:
+        """Return what the cut shows of a foul: of a module, or of the zone that is the question, within its cause."""
+        module = self.by_name[subject]
+        if question in {zone.name for zone in module.zones}:
+            mine = joined(
+                p for zone, shown in self.zones() if zone in module.zones and zone.name == question for p in shown
+            )
+        else:
+            mine = self._must_be_free(subject)
+        if cause in self.by_name:
+            return pieces(shared(mine, self._must_be_free(cause)))
+        member = next((part.name for part in self.shell.parts if part.name == cause and not part.gives), None)
+        if member:
+            return pieces(shared(mine, joined(self.parts.get(member, ()))))
+        return pieces(less(mine, self.void))
+
+    def _must_be_free(self, name: str) -> shapely.Geometry:
+        """Return what is cut of a module's body."""
+        return joined(self.plane.polygons(solid_of(self.by_name[name].body, name)))
 
     def behind(self) -> Iterator[tuple[str, Polygons]]:
         """Yield what is seen of each module behind the cut, the nearest first."""

@@ -35,8 +35,6 @@ __all__ = ["draw_section", "pane_drawing", "standard_drawings"]
 
 Units = Literal["mm", "in"]
 
-_CLOSE: Final = 100.0
-"""A finding whose point is nearer to the cut than this is marked in it, mm."""
 _WORTH_NOTING: Final = 100.0
 """A clear margin above this needs no note, and a gap above this no dimension, mm."""
 _TOUCHES: Final = 1.0
@@ -316,11 +314,15 @@ class _Lettering:
                 yield Text("rule", at, door.name, SMALL, "end")
 
     def _marks(self) -> Iterator[VerdictMark]:
-        """Yield the marks of what fouls, in the cut or near it."""
-        plane = self.scene.plane
+        """Yield a mark for each foul that the cut passes through, on what it shows of it."""
         for finding in self.findings:
-            if finding.verdict == "fouls" and finding.where and abs(finding.where[plane.axis] - plane.at) <= _CLOSE:
-                yield VerdictMark(plane.flat(finding.where), "fouls")
+            if finding.verdict == "fouls" and finding.where and finding.subject in self.scene.by_name:
+                shown = self.scene.foul(finding.subject, finding.question, finding.cause)
+                where = shapely.Point(self.scene.plane.flat(finding.where))
+                nearest = min(shown, key=where.distance, default=None)
+                if nearest is not None:
+                    x, y = shapely.get_coordinates(shapely.shortest_line(nearest, where))[0].tolist()
+                    yield VerdictMark((x, y), "fouls")
 
 
 def _notes(scene: CutScene, findings: Sequence[Finding], units: Units) -> Iterator[Note]:
