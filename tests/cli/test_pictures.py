@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+import shapely
 
 import tumblehome as th
 from tumblehome.cli.mend import mend_of
@@ -97,6 +98,19 @@ def test_walls_floor_and_void_of_a_scene_do_not_overlap(name: str) -> None:
     for solid in wall:
         assert (solid & layout.shell.void).volume < 1e-3
     assert (wall[0] & wall[1]).volume < 1e-3
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_no_film_of_the_walls_lies_on_the_floor(name: str) -> None:
+    """Clear of the walls, nothing of them is met between the floor and 10 mm above it, not even a sheet of no thickness."""
+    layout = th.load_layout(name)
+    (walls,) = (piece.solid for piece in scene_of(layout).pieces if piece.name == "walls and roof")
+    vertices, triangles = walls.mesh()
+    corners = vertices[triangles]
+    middles = corners[corners[..., 2].max(axis=1) < 10.0].mean(axis=1)
+    assert len(middles)
+    floor = shapely.union_all(th.band(layout.shell, heights=(0, 10)).polygons).buffer(-5.0)
+    assert not shapely.contains_xy(floor, middles[:, 0], middles[:, 1]).any()
 
 
 def test_what_stands_in_a_module_is_taken_out_of_it() -> None:

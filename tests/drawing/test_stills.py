@@ -138,6 +138,22 @@ def test_a_person_is_never_cut(scene: Scene) -> None:
         assert [seen.solid.volume for seen in people] == ([] if name == "left side" else [whole])
 
 
+@pytest.mark.parametrize("breadth", [0.0, 60.0, -60.0])
+def test_nobody_stands_on_a_floor_that_is_cut_away(breadth: float) -> None:
+    """The floor ends at the centerline, and the feet stand behind that; nothing else of the place changes."""
+    plate = Solid.box((0, -900, -20), (3000, 900, 0), "floor")
+    whole = person(at=(1500, breadth))
+    scene = Scene((Piece("floor", "floor", plate), Piece("person", "person", whole)))
+    for name, side in (("right side", 1), ("left side", -1)):
+        people = [seen.solid for seen in scene.seen(view_of(scene, name)) if seen.piece.kind == "person"]
+        assert bool(people) == (side * breadth >= 0)
+        for someone in people:
+            feet = someone.trimmed(2, high=90).bounds
+            assert min(side * feet[0][1], side * feet[1][1]) == pytest.approx(0.0, abs=2.0)
+            assert someone.volume == pytest.approx(whole.volume)
+            assert someone.bounds[0][[0, 2]] == pytest.approx(whole.bounds[0][[0, 2]])
+
+
 def test_in_the_corner_modules_are_whole_or_gone() -> None:
     """A tall box at the near wall stays whole; one that hangs there is gone, and the caption says so."""
     shell = Solid.box((0, -900, 0), (4000, 900, 2000), "walls") - Solid.box((50, -850, 50), (3950, 850, 1950), "walls")

@@ -61,6 +61,7 @@ _KIND_COLORS: Final[Mapping[Kind, str]] = {
 
 _BUILT: Final[tuple[Kind, ...]] = ("shell", "member", "recess")  # what belongs to the van's walls
 _CUT_FACE: Final = "\0cut"  # a part name that no file can hold
+_FEET: Final = 100.0  # mm above the sole to which a person's feet reach
 _BEYOND: Final = 1000.0  # mm that a cut reaches past everything, so that nothing is left standing outside it
 
 
@@ -330,13 +331,27 @@ def _extent(pieces: Iterable[Piece]) -> tuple[Floats, Floats]:
 def _remainder(piece: Piece, cuts: Iterable[Cut], extent: tuple[Floats, Floats]) -> Solid:
     """Return the piece without the boxes of every cut that concerns its kind; a person goes whole or stays whole."""
     low, high = extent[0] - _BEYOND, extent[1] + _BEYOND
-    if piece.kind == "person":
-        middle = np.mean(piece.solid.bounds, axis=0)
-        gone = any("person" in cut.kinds and np.all(middle > cut.low) and np.all(middle < cut.high) for cut in cuts)
-        return Solid.empty() if gone else piece.solid
     ours = [cut for cut in cuts if piece.kind in cut.kinds]
+    if piece.kind == "person":
+        return _standing_clear(piece.solid, ours)
     if any(cut.whole and cut.holds(piece.solid) for cut in ours):
         return Solid.empty()
     boxes = [(np.maximum(cut.low, low), np.minimum(cut.high, high)) for cut in ours if not cut.whole]
     removed = unite(Solid.box(a, b, _CUT_FACE) for a, b in boxes if np.all(a < b))
     return piece.solid if removed.is_empty else piece.solid - removed
+
+
+def _standing_clear(someone: Solid, cuts: Iterable[Cut]) -> Solid:
+    """Return a person whose middle no cut holds, set back by as much as the feet stand across one; else nothing.
+
+    The floor ends at the cut, and in perspective feet before its edge would hang below it.
+    """
+    for cut in cuts:
+        middle = np.mean(someone.bounds, axis=0)
+        if np.all((middle > cut.low) & (middle < cut.high)):
+            return Solid.empty()
+        low, high = someone.trimmed(2, high=someone.bounds[0][2] + _FEET).bounds
+        if np.all((low < cut.high) & (high > cut.low)):
+            ways = np.concatenate([np.diag(cut.low - high), np.diag(cut.high - low)])
+            someone = someone.moved(min(ways, key=np.linalg.norm))
+    return someone

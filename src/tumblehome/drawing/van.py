@@ -65,7 +65,9 @@ def shell_pieces(shell: Shell) -> Iterator[Piece]:
     given = [_grown(shell.solid_of(part.name)) for part in shell.parts if part.gives]
     doors = [door.passage(shell.lined) for door in shell.doorways]
     thick = _drawable(_around(shell)) - unite([_drawable(shell.lined.solid), *given, *doors])
-    walls = Piece("walls and roof", "shell", thick.trimmed(2, low=0.0))
+    walls = Piece(
+        "walls and roof", "shell", thick.trimmed(2, low=_HAIR)
+    )  # at 0 a film without thickness might cover the floor
     floor = Piece("floor", "floor", thick.trimmed(2, high=0.0))
     yield from (piece for piece in (walls, floor) if not piece.solid.is_empty)
     for part in shell.parts:
