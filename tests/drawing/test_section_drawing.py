@@ -251,6 +251,20 @@ def test_a_doorway_opens_the_wall_that_it_is_in() -> None:
     assert "sliding door" not in _words(draw_section(shell(van(BOX, DOOR, lining=40)), height=1600.0))
 
 
+def test_a_doorway_that_reaches_below_the_floor_opens_the_wall_and_not_the_floor() -> None:
+    """A well before the doorway is cut out of a floor of 40; the floor beside it stays, and so does all of it at the rear."""
+    well = recess("entry well", kind="well", stations=[1000, 1900], breadths=[500, 760], depth=200)
+    side = '[[doorways]]\nname = "side door"\nside = "right"\nstations = [1000, 1900]\nheights = [-100, 1600]'
+    rear = '[[doorways]]\nname = "rear doors"\nside = "rear"\nbreadths = [-600, 600]\nheights = [-40, 1600]'
+    one = shell(van(BOX, well, side, rear, lining=40, floor=40))
+    across = _region(draw_section(one, station=1500.0), "lining")
+    assert across.covers(shapely.box(-700, -39, 499, -1))
+    assert not across.intersects(shapely.box(761, 1, 799, 1599))
+    plan = _region(draw_section(one, height=-20.0), "lining")
+    assert plan.covers(shapely.box(1, -759, 3999, 499))
+    assert not plan.intersects(shapely.box(1001, 761, 1899, 799))
+
+
 def test_what_fouls_is_marked_in_cuts_through_it_and_noted_first() -> None:
     furnished = layout(
         van(BOX, member("beam", "bow", stations=[1000, 1050], depth=200)),

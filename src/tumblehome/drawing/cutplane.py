@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Point = tuple[float, float]
 
-__all__ = ["CutPlane", "Gap", "aisle", "wall_gap"]
+__all__ = ["CutPlane", "Gap", "aisle", "outer_edge", "wall_gap"]
 
 _BESIDE: Final = 1e-3
 """How far beside a corner the free width is looked up, mm: a corner itself belongs to both of its edges."""
@@ -162,6 +162,27 @@ def wall_gap(
     best = int(order[0])
     ends = sorted((sign * float(outer[best]), sign * float(wall[best])))
     return Gap(ends[0], ends[1], float(along[best]))
+
+
+def outer_edge(edges: Floats, sign: int, span: tuple[float, float], middle: float) -> float | None:
+    """Return the least that a region reaches out, towards lesser (sign -1) or greater (1) values, within a span along.
+
+    Parameters
+    ----------
+    edges : (m, 2, 2) of the region, two ends each (out, along)
+    middle : where it does not reach out beyond this, it does not count
+
+    Returns
+    -------
+    float, counted towards that side, or None where the region is nowhere in the span
+    """
+    if not len(edges):
+        return None
+    along = np.append(_telling(edges, sum(span) / 2), [span[0] + _BESIDE, span[1] - _BESIDE])
+    met = sign * _crossings(edges, along[(along > span[0]) & (along < span[1])])
+    outer = np.where(np.isnan(met), -np.inf, met).max(axis=1, initial=-np.inf)
+    least = outer[outer > sign * middle].min(initial=np.inf)
+    return float(least) if np.isfinite(least) else None
 
 
 def _telling(edges: Floats, near: float) -> Floats:

@@ -9,13 +9,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 import shapely
 
-from tumblehome.drawing.cutplane import aisle, wall_gap
+from tumblehome.drawing.cutplane import aisle, outer_edge, wall_gap
 from tumblehome.drawing.person import person_outline
 from tumblehome.drawing.regions import joined, less, pieces, shared
 from tumblehome.fitout.module import solid_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+
+    from numpy.typing import NDArray
 
     from tumblehome.body.parts import Doorway
     from tumblehome.body.shell import Shell
@@ -139,15 +141,24 @@ class CutScene:
 
     @cached_property
     def _openings(self) -> list[shapely.Polygon]:
-        """Each doorway's clear opening in the plane, from the middle of the van to well beyond its skin."""
+        """Each doorway's clear opening in the plane, from the interior to well beyond the skin.
+
+        Below or above the interior a wall begins nowhere: floor and roof are not opened.
+        """
+        edges = self.plane.edges(pieces(self.interior))
+        return [self._opening(door, edges) for door in self.doorways]
+
+    def _opening(self, door: Doorway, edges: NDArray[np.float64]) -> shapely.Polygon:
         low, high = self.shell.lined.around
-        middle = sum(self.shell.stations) / 2
-        boxes = []
-        for door in self.doorways:
-            beside = (0.0, high[1]) if door.side == "right" else (low[1], 0.0)
-            x, y = ((middle, high[0]), door.span) if door.side == "rear" else (door.span, beside)
-            boxes.append(self.plane.box(*zip(x, y, door.heights, strict=True)))
-        return boxes
+        sign = -1 if door.side == "left" else 1
+        out, middle = (edges[..., ::-1], sum(self.shell.stations) / 2) if door.side == "rear" else (edges, 0.0)
+        inner = outer_edge(out, sign, door.span if self.plane.is_plan else door.heights, middle)
+        if inner is None:
+            return shapely.Polygon()
+        far = high[0] if door.side == "rear" else float(max(sign * low[1], sign * high[1]))
+        beyond = (min(sign * inner, sign * far), max(sign * inner, sign * far))
+        x, y = (beyond, door.span) if door.side == "rear" else (door.span, beyond)
+        return self.plane.box(*zip(x, y, door.heights, strict=True))
 
     # ---- what is free ----
 

@@ -32,7 +32,7 @@ _DEFAULT_ADVANCE: Final = 2048
 # Labels keep this distance from each other, and this one from what stands in the same line: more than a space between words,
 # so that no two names read as one.
 _GAP: Final = 0.8
-_BESIDE: Final = 3.0
+_BESIDE: Final = 2.4
 # Around a point, candidate places lie in this many directions, on rings this far apart.
 _DIRECTIONS: Final = 16
 _RING: Final = 2.0
