@@ -202,6 +202,49 @@ def test_what_costs_more_than_is_free_leaves_none_of_it() -> None:
     assert not any("-" in word for word in drawn.subtitle.split() if word[-1:].isdigit())
 
 
+def test_a_shallow_scribed_bench_is_drawn_up_to_where_its_back_meets_its_face() -> None:
+    """The wall is at 900 - z/15, its panel ends at 828: 1080."""
+    bench = studied(van(ROOFED), deep=None, high=400, kind="scribed", face=810)
+    drawing = draw_alternative(bench, "mm")
+    assert drawing.subtitle.startswith(
+        "Dashed: 1080 mm high, up to where the left wall meets its face and leaves it no depth."
+    )
+    outline = np.concatenate(paths(drawing, "ghost"))
+    assert outline[:, 1].max() == pytest.approx(1080)
+    assert "run up to 1080 mm: no depth left" in texts(draw_depth_by_height(bench, "mm"))
+
+
+def test_what_cannot_be_run_up_before_the_centerline_is_said_of_a_rigid_one() -> None:
+    """760 deep at 853.3: run up it would come 53.3 further out; of its 93.3 that leaves 40. 820 deep it leaves none."""
+    assert draw_alternative(studied(van(ROOFED), deep=760), "mm").subtitle.startswith("Dashed: 1500 mm high")
+    told = draw_alternative(studied(van(ROOFED), deep=820), "mm").subtitle
+    assert told.startswith("No taller one is drawn: run up to 1500 mm, where the roof begins, its face would come over")
+    upright = draw_alternative(studied(van(BOX), deep=760), "mm").subtitle
+    assert upright.startswith("Dashed: 1900 mm high, it would come no further out.")
+
+
+@pytest.mark.parametrize("side", SIDES)
+def test_the_scale_by_height_counts_from_its_back_as_it_stands(side: str) -> None:
+    """With a gap of 10 to a wall at 853.3 its back is at 843.3: there is 0; at 1500 the wall is at 800, and pushes it 53.3 out."""
+    drawing = draw_depth_by_height(studied(van(ROOFED), side, gap=10), "mm")
+    (body,) = areas(drawing, "accent")
+    back = body.bounds[0 if side == "left" else 2]
+    zeros = [i for i in drawing.items if isinstance(i, Text) and i.string == "0" and i.at[1] < 0]
+    assert [zero.at[0] for zero in zeros] == [pytest.approx(back)]
+    assert "Its back stays 10 mm off what stops it." in drawing.subtitle
+    assert "costs 53.3 mm" in texts(drawing)
+    assert "Without coming further out it can be 700 mm high" not in " ".join(texts(drawing))
+
+
+def test_stretches_above_its_top_tell_from_which_height_on_they_count() -> None:
+    """A rail 40 deep, square to a wall that leans in 1 in 15: it meets the top at 1200."""
+    rail = member("rail", "rail", side="left", heights=[1200, 1260], depth=40)
+    told = " ".join(texts(draw_depth_by_height(studied(van(ROOFED, rail)), "mm")))
+    assert "rail from 1200" in told
+    scribed = studied(van(ROOFED, rail), deep=None, kind="scribed", face=500)
+    assert "rail from 1200" in " ".join(texts(draw_depth_by_height(scribed, "mm")))
+
+
 def test_a_module_under_the_roof_is_drawn_as_it_stands() -> None:
     drawing = draw_alternative(studied(van(ROOFED), high=1500), "mm")
     assert not paths(drawing, "ghost")

@@ -260,6 +260,14 @@ def test_text_widths_are_those_of_the_font(*, bold: bool, file: str) -> None:
     assert text_width(string, 3.2, bold=bold) == pytest.approx(true, rel=1e-12)
 
 
+def test_a_fraction_is_not_torn_from_its_number() -> None:
+    """At no width does a line begin with a fraction of an inch."""
+    for width in range(1, 60):
+        lines = wrapped('bow 3 from 69 1/2" up: 2 1/4" to 2 15/16" out', 2.7, float(width))
+        assert not any(line.split()[0].startswith(("1/", "15/")) for line in lines)
+        assert " ".join(lines) == 'bow 3 from 69 1/2" up: 2 1/4" to 2 15/16" out'
+
+
 @given(st.text(alphabet="abc mW", max_size=60), st.floats(5, 60))
 def test_wrapping_keeps_every_word_in_order(string: str, width: float) -> None:
     """Law: nothing is lost, and a line is only too wide when it is a single word."""

@@ -52,6 +52,7 @@ def _by_height(study: Study, heights: Span) -> dict[str, object]:
         "greatest_depth": _named(
             ("deep", "part"), study.greatest_depth(study.top - study.foot) if study.is_square else None
         ),
+        "begins": [_named(("top", "part"), each) for each in study.begins],
         "full_height": _named(("top", "cost", "part"), study.full_height),
     }
 

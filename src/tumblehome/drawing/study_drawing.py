@@ -105,6 +105,18 @@ def _times(size: float, room: float) -> int:
     return max(1, min(_MOST_TIMES, int(room / size)))
 
 
+def _kept_off(study: Study, units: Units) -> str:
+    gap = study.module.gap
+    return f" Its back stays {_length(gap, units)} off what stops it." if gap > CONTACT else ""
+
+
+def _no_further(study: Study, units: Units) -> Iterator[Note]:
+    """Yield how tall it can be without coming out, where that is more than it is."""
+    found = study.greatest_height()
+    if found and found[0] > study.top - study.foot + study.layout.shell.measured_to:
+        yield Note(f"Without coming further out it can be {_length(found[0], units)} high: {found[1]}.")
+
+
 def _enlarged(times: int, what: str) -> str:
     return f" Depths are drawn {_NUMBER_WORDS[times]} as large as {what}." if times > 1 else ""
 
@@ -147,7 +159,7 @@ class _RigidByHeight:
         size = max(1.1 * (far - self.needed + max(out, 0.0)), 0.04 * high)
         times = _times(size, _TALL_SHARE * high - _BODY * mm)
         near = self.needed - max(out, 0.0) - _BODY * mm / times
-        scale = Scale(self.needed, -1, "how much further out than today", "height of its top")
+        scale = Scale(study.back, -1, "how much further out than its back stands today", "height of its top")
         return Chart(study, lambda s: s.by_height, True, self.span, (near, far + 0.09 * size), times, scale, self.units)
 
     def drawing(self, mm: float) -> Drawing:
@@ -159,9 +171,9 @@ class _RigidByHeight:
         stepped = " Its back is stepped, and the wall is drawn as its steps meet it." if len(backs) > 1 else ""
         return Drawing(
             title=f"How tall can it be: {name}",
-            subtitle=words + stepped + _enlarged(chart.times, "heights"),
+            subtitle=words + stepped + _kept_off(self.study, self.units) + _enlarged(chart.times, "heights"),
             items=tuple(self._items(chart, mm)),
-            notes=_notes(self.study, self.units),
+            notes=(*_notes(self.study, self.units), *_no_further(self.study, self.units)),
             rules=None,
         )
 
@@ -264,15 +276,17 @@ class _ScribedByHeight:
 
     def _taller(self, chart: Chart, mm: float) -> Iterator[Item]:
         """Yield it run up to the roof, and how deep it is there."""
-        study, roof = self.study, self.study.roof_at
-        deep = None if roof is None else study.depth_at(roof)
-        if roof is None or deep is None or deep <= CONTACT or roof > self.span[1] + CONTACT:
+        run_up = self.study.scribed_height
+        if run_up is None or run_up[0] > self.span[1] + CONTACT:
             return
-        free = less(chart.box((study.foot, roof), (self.face, chart.reach[1])), [chart.blocked])
+        top, deep, _ = run_up
+        free = less(chart.box((self.study.foot, top), (self.face, chart.reach[1])), [chart.blocked])
         yield from _outlines("ghost", pieces(free)[0])
-        yield self._depth(
-            chart, roof, deep, f"run up to {_length(roof, self.units)}:", self.span[1] - roof + _ABOVE * mm
-        )
+        words, above = f"run up to {_length(top, self.units)}:", self.span[1] - top + _ABOVE * mm
+        if deep:
+            yield self._depth(chart, top, deep, words, above)
+        else:
+            yield Text("dimension", chart.point(top + above, self.face), f"{words} no depth left", SMALL)
 
     def _depths(self, chart: Chart, mm: float) -> Iterator[Dimension]:
         """Yield its least and its greatest depth."""
@@ -332,13 +346,18 @@ def _causes(chart: Chart, profile: Profile, mm: float) -> Iterator[Item]:
 
 
 def _out(chart: Chart, run: _Run) -> str:
-    """Say how much further out than today a stretch above a rigid module's top pushes it."""
-    if chart.scale.sense > 0 or run.start < chart.study.top - CONTACT:
+    """Say from which height on a stretch above a module's top counts, and how much further out than today it pushes a rigid one."""
+    study = chart.study
+    if run.start < study.top - CONTACT:
         return ""
-    least, most = (format_length(chart.scale.zero - reach, chart.units) for reach in (run.low, run.high))
+    since = f" from {format_length(run.start, chart.units)} up" if run.start > study.top + CONTACT else ""
+    if chart.scale.sense > 0:
+        return since
+    today = study.back + study.module.gap
+    least, most = (format_length(today - reach, chart.units) for reach in (run.low, run.high))
     if run.high < chart.reach[0]:
-        return f", from {least} out"
-    return f", {least} out" if least == most else f", {least} to {most} out"
+        return f"{since}: {least} out and more"
+    return f"{since}: {least} out" if least == most else f"{since}: {least} to {most} out"
 
 
 def _outlines(layer: str, shape: shapely.Geometry | None) -> Iterator[Path]:
@@ -383,7 +402,7 @@ class _Slide:
         size = max(far - near, 0.02 * (self.span[1] - self.span[0]))
         times = _times(size, _LONG_SHARE * (self.span[1] - self.span[0]) - 2 * _BESIDE * mm)
         reach = (near - _BESIDE * mm / times, far + _BESIDE * mm / times)
-        scale = Scale(self.today, -1, "further out", "station of its front end")
+        scale = Scale(self.today, -1, "further out than today", "station of its front end")
         return Chart(self.study, lambda s: s.slide, False, self.span, reach, times, scale, self.units)
 
     def drawing(self, mm: float) -> Drawing:
@@ -396,7 +415,7 @@ class _Slide:
         )
         return Drawing(
             title=f"Where along the wall: {module.name}",
-            subtitle=words + _enlarged(chart.times, "stations"),
+            subtitle=words + _kept_off(self.study, self.units) + _enlarged(chart.times, "stations"),
             items=tuple(self._items(chart, mm)),
             notes=_notes(self.study, self.units),
             rules=None,
@@ -528,8 +547,8 @@ def draw_alternative(study: Study, units: Units) -> Drawing:
 
 def _taller_body(study: Study) -> Solid | None:
     """Return the module run up to the roof: pushed out from the wall as far as that costs, or scribed to the wall."""
-    if study.module.kind == "scribed":
-        return study.layout.shell.void & solid_of(_raised(study, study.roof_at), "") if study.roof_at else None
+    if study.scribed_height:
+        return study.layout.shell.void & solid_of(_raised(study, study.scribed_height[0]), "")
     if study.full_height is None:
         return None
     top, cost, _ = study.full_height
@@ -575,18 +594,29 @@ def _told(study: Study, units: Units) -> str:
     """Say in a sentence what the alternative costs."""
     if study.full_height:
         top, cost, part = study.full_height
+        if cost <= CONTACT:
+            return f"Dashed: {_length(top, units)} high, it would come no further out."
         left, aisle = _left(study, cost, units), _length(study.aisle, units)
         words = f"would come {_length(cost, units)} further out and leave {left} of the {aisle} before it"
         return f"Dashed: {_length(top, units)} high, it {words}, because of the {part}."
+    if study.module.kind == "scribed":
+        return _told_scribed(study, units)
     if study.roof_at:
-        deep = study.depth_at(study.roof_at)
-        if deep and deep > CONTACT:
-            up = _length(study.roof_at, units)
-            return f"Dashed: {up} high; it follows the wall and would be {_length(deep, units)} deep there."
+        up, part = _length(study.roof_at[0], units), study.roof_at[1]
         return (
-            f"Run up to {_length(study.roof_at, units)}, where the roof begins, it would have no depth left at its top."
+            f"No taller one is drawn: run up to {up}, where the {part} begins, its face would come over the centerline."
         )
     return "There is no taller alternative to draw: the roof or a bow stops it at its height already."
+
+
+def _told_scribed(study: Study, units: Units) -> str:
+    if study.scribed_height is None:
+        return f"No taller one is drawn: at {_length(study.scribed_end[0], units)} the {study.scribed_end[1]} ends it."
+    top, deep, part = study.scribed_height
+    up = f"Dashed: {_length(top, units)} high, up to where the {part}"
+    if not deep:
+        return f"{up} meets its face and leaves it no depth."
+    return f"{up} begins; it follows the wall and would be {_length(deep, units)} deep there."
 
 
 def _measured(study: Study, units: Units) -> Iterator[Dimension]:
@@ -596,12 +626,11 @@ def _measured(study: Study, units: Units) -> Iterator[Dimension]:
         up = study.foot + 0.75 * (study.top - study.foot)
         a, b = sorted([(face, up), (face - study.sign * study.full_height[1], up)])
         yield Dimension(a, b, "costs", format_length(study.full_height[1], units))
-    if study.module.kind == "scribed" and study.roof_at:
-        deep = study.depth_at(study.roof_at)
-        if deep and deep > CONTACT:
-            start = face + study.sign * study.module.panel
-            a, b = sorted([(start, study.roof_at), (start + study.sign * deep, study.roof_at)])
-            yield Dimension(a, b, "deep", format_length(deep, units))
+    if study.scribed_height and study.scribed_height[1]:
+        top, deep, _ = study.scribed_height
+        start = face + study.sign * study.module.panel
+        a, b = sorted([(start, top), (start + study.sign * deep, top)])
+        yield Dimension(a, b, "deep", format_length(deep, units))
 
 
 def _in_its_way(study: Study, taller: Solid | None) -> Iterator[Note]:

@@ -6,6 +6,7 @@ Everything here is in millimeters of paper, x to the right and y *down* the shee
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
@@ -33,6 +34,8 @@ _DEFAULT_ADVANCE: Final = 2048
 # so that no two names read as one.
 _GAP: Final = 0.8
 _BESIDE: Final = 2.4
+# Where a line may end: at space that does not lead to a fraction.
+_BREAK: Final = re.compile(r"\s+(?!\d+/\d)")
 # Around a point, candidate places lie in this many directions, on rings this far apart.
 _DIRECTIONS: Final = 16
 _RING: Final = 2.0
@@ -50,9 +53,12 @@ def text_width(string: str, size: float, *, bold: bool = False) -> float:
 
 
 def wrapped(string: str, size: float, width: float) -> list[str]:
-    """Return `string` as lines no wider than `width`, broken at spaces; a single longer word keeps its own line."""
+    """Return `string` as lines no wider than `width`, broken at spaces; a single longer word keeps its own line.
+
+    A fraction stays with the number before it.
+    """
     lines = [""]
-    for word in string.split():
+    for word in _BREAK.split(string.strip()):
         longer = f"{lines[-1]} {word}".strip()
         if lines[-1] and text_width(longer, size) > width:
             lines.append(word)

@@ -17,7 +17,7 @@ from tumblehome.studies.liters import liters_of
 from tumblehome.studies.profile import Piece, Profile
 from tumblehome.studies.wall import Wall, is_barred
 from tumblehome.sweep import Prism, plate_stops, rectangle
-from tumblehome.tolerances import CONTACT
+from tumblehome.tolerances import CONTACT, SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -147,7 +147,7 @@ class Study:
         least = self._least_over(height, height + max(high, _HAIR))
         if least is None:
             return None
-        return least[0] - self.module.gap - self.face - self.module.panel
+        return least[0] - self._inner_face
 
     @cached_property
     def effects(self) -> Effects:
@@ -326,16 +326,30 @@ class Study:
             )
 
     @cached_property
-    def roof_at(self) -> float | None:
-        """The height, mm, from its top up, at which the roof or a bow begins to stop it; None when one does already.
+    def roof_at(self) -> tuple[float, str] | None:
+        """Where, from its top up, the roof or a bow begins to stop it: height, mm, and name; None when one does already.
 
         A flat roof, or a block above it, stops it altogether.
         """
         bows = {part.name for part in self.layout.shell.parts if part.kind in {"bow", "hoop"}}
-        stops = self.by_height if self.module.kind == "scribed" else self.by_top
-        above = (p for p in stops.pieces if p.end > self.top + CONTACT and self.name_of(p) in {"roof", *bows})
-        start = min((piece.start for piece in above), default=self.ceiling[0])
-        return start if start > self.top + CONTACT else None
+        above = (p for p in self._stops.pieces if p.end > self.top + CONTACT and self.name_of(p) in {"roof", *bows})
+        start = min(((piece.start, self.name_of(piece)) for piece in above), default=self.ceiling)
+        return start if start[0] > self.top + CONTACT else None
+
+    @property
+    def _stops(self) -> Profile:
+        """What stops it by the height of its top: all that is below; of a scribed module, what is there."""
+        return self.by_height if self.module.kind == "scribed" else self.by_top
+
+    @cached_property
+    def begins(self) -> tuple[tuple[float, str], ...]:
+        """The members that begin to stop it only if it is run up: the height of its top, mm, at which each does, and its name."""
+        members = {part.name for part in self.layout.shell.parts if not part.gives}
+        pieces = self._stops.clipped(self.top, self.ceiling[0]).pieces
+        first: dict[str, float] = {}
+        for at, name in (*((piece.start, self.name_of(piece)) for piece in pieces), self.ceiling):
+            first.setdefault(name, at)
+        return tuple((at, name) for name, at in first.items() if name in members and at > self.top + CONTACT)
 
     @cached_property
     def full_height(self) -> tuple[float, float, str] | None:
@@ -346,13 +360,42 @@ class Study:
         """
         if self.roof_at is None or self.module.kind == "scribed":
             return None
-        return self._run_up_to(self.roof_at)
+        return self._run_up_to(self.roof_at[0])
+
+    @cached_property
+    def scribed_end(self) -> tuple[float, str]:
+        """How high a scribed module can be run up, mm, and the part that ends it.
+
+        That is where the roof or a bow begins to stop it, or where its back meets its face, whichever is lower.
+        """
+        first = self.by_height.clipped(self.top, self.ceiling[0]).first_below(self._inner_face)
+        ends = (self.roof_at, (first[0], self.name_of(first[1])) if first else None, self.ceiling)
+        return min(end for end in ends if end)
+
+    @cached_property
+    def scribed_height(self) -> tuple[float, float, str] | None:
+        """A scribed module run up as high as can be: height and its depth inside there, mm, and the part that ends it.
+
+        None for a rigid one, and where it would gain no more than the shell is measured to.
+        """
+        if self.module.kind != "scribed" or self.scribed_end[0] <= self.top + self.layout.shell.measured_to:
+            return None
+        top, part = self.scribed_end
+        least = self.by_height.least(top - CONTACT, top)
+        deep = max(0.0, least[0] - self._inner_face) if least else 0.0
+        return top, deep if deep > SMALLEST else 0.0, part
+
+    @property
+    def _inner_face(self) -> float:
+        """The half-breadth that the wall must leave for a scribed module to have any depth, mm."""
+        return self.face + self.module.gap + self.module.panel
 
     def _run_up_to(self, top: float) -> tuple[float, float, str] | None:
         least = self._barriers.least(self.foot, top)
-        if least is None or least[0] < self.deep + self.module.gap:
+        if least is None:
             return None
-        return top, self.back + self.module.gap - least[0], self.name_of(least[1])
+        cost = self.back + self.module.gap - least[0]
+        return None if self.face < cost and cost > CONTACT else (top, cost, self.name_of(least[1]))
 
     def places(self, least_back: float | None = None) -> list[Place]:
         """Return every stretch of both walls where it fits with its back that far out, the furthest out first.

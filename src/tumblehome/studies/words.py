@@ -23,13 +23,14 @@ _NOTABLE: Final = 1.0
 def sentences(study: Study, units: str = "mm") -> list[str]:
     """Say what a module's place gives it and costs it, a sentence for each part; lengths in "mm" or "in".
 
-    First what it is given, then what it is cost; then what its full height would cost, and where it would stand better.
+    First what it is given, then what it is cost; then from which height on members would stop it, what its full height would
+    cost, and where it would stand better.
     Millimeters are whole where the shell is measured no better than to 1 mm.
     """
     told = [_effect(study, effect, units) for effect in _worth_telling(study)]
     liters = study.liters if study.module.kind == "scribed" else ()
     told += [_volume(*part, units) for part in sorted(liters, key=lambda part: part[1] < 0)]
-    told += [*_full_height(study, units), *_better(study, units)]
+    told += [*_begins(study, units), *_full_height(study, units), *_better(study, units)]
     return [f"{words[0].upper()}{words[1:]}." for words in told] or [
         "Nothing of the shell gives it room here or costs it any."
     ]
@@ -94,6 +95,13 @@ def _effect(study: Study, effect: Effect, units: str) -> str:
 
 def _volume(name: str, liters: float, units: str) -> str:
     return f"{name} {'adds' if liters > 0 else 'takes'} {volume_words(abs(liters), units)}"
+
+
+def _begins(study: Study, units: str) -> Iterator[str]:
+    """Yield from which heights of its top on members matter that do not yet."""
+    heights = [f"{name} at {_shown(study, at, units)}" for at, name in study.begins]
+    if heights:
+        yield f"made taller, it would begin to meet {', '.join(heights)}"
 
 
 def _full_height(study: Study, units: str) -> Iterator[str]:
