@@ -12,7 +12,7 @@ from tumblehome.drawing import to_svg
 from tumblehome.drawing.aisle_drawing import draw_aisle
 from tumblehome.drawing.model import Area, Dimension, Drawing, Path, Text
 from tumblehome.people.person import Person
-from vans import BOX, layout, module, van
+from vans import BOX, layout, member, module, van
 
 SIDE = '[[doorways]]\nname = "side door"\nside = "right"\nstations = [200, 1200]\nheights = [0, 1700]'
 LARGE = Person.of(95)
@@ -30,6 +30,19 @@ def test_the_narrowest_place_has_its_dimension() -> None:
     (pinch,) = (item for item in drawn(600).items if isinstance(item, Dimension))
     assert pinch.value == "600"
     assert shapely.Point(pinch.a).distance(shapely.Point(pinch.b)) == pytest.approx(600)
+
+
+def test_members_are_drawn_by_what_they_take_between_the_heights_of_the_plan() -> None:
+    """A rib 30 deep up to 1000 and a housing 300 high take room between 200 and 1546 or so; a step 150 high does not."""
+    parts = (
+        member("rib", "rib", side="left", stations=[2000, 2050], heights=[0, 1000], depth=30),
+        member("housing", "housing", side="right", stations=[2500, 3200], height=300, depth=220),
+        member("step", "step", stations=[0, 300], height=150),
+    )
+    drawing = draw_aisle(layout(van(BOX, SIDE, *parts), module("box", station=1200, against="left")), LARGE)
+    taken = [item.rings[0] for item in drawing.items if isinstance(item, Area) and item.layer == "member"]
+    bounds = sorted(shapely.Polygon(ring).bounds for ring in taken)
+    assert bounds == [pytest.approx((2000, -800, 2050, -770)), pytest.approx((2500, 580, 3200, 800))]
 
 
 def test_the_curves_are_the_widths_by_station() -> None:

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import shapely
 
-from tumblehome.carrying.freeplan import regions_of, shadow_of
 from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import CutScene
 from tumblehome.drawing.model import Area, Dimension, Drawing, Label, Note, Path, Text
 from tumblehome.drawing.palette import BODY, FOOTNOTE, SMALL
+from tumblehome.drawing.planview import members_within, shadow
 from tumblehome.drawing.regions import joined, less, pieces, room_in
 from tumblehome.drawing.sidenotes import lettered
 from tumblehome.drawing.text import text_width
@@ -23,7 +23,6 @@ from tumblehome.people.gauge import STEPPED_OVER, body, turned
 from tumblehome.people.ground import Floor
 from tumblehome.people.passing import check_passing, passing_places, passing_width
 from tumblehome.people.profile import meeting, widths_along
-from tumblehome.solids import outline_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
     from tumblehome.fitout import Layout
     from tumblehome.people.person import Person
     from tumblehome.people.profile import Stretch
-    from tumblehome.solids import Solid
 
 __all__ = ["draw_aisle"]
 
@@ -180,6 +178,8 @@ class _Picture:
                 each.between(max(each.start, span[0]), min(each.end, span[1])) for each in hips if _meets(each, span)
             ]
             yield from (Area.of_polygon("recess", polygon) for polygon in pieces(_run(stretches)))
+        for _, polygons in members_within(scene, self._heights):
+            yield from (Area.of_polygon("member", polygon) for polygon in polygons)
         yield Path("contour", self._frame(1.0).exterior.coords[:-1], closed=True)
 
     def items(self, mm: float) -> Iterator[Item]:
@@ -195,7 +195,7 @@ class _Picture:
         standing = [module for module in self.layout.modules if module.parent is None]
         covered: shapely.Geometry = shapely.Polygon()
         for module in sorted(standing, key=lambda each: -float(each.bounds[1][2])):
-            shape = _shadow(module.solid, self._heights)
+            shape = shadow(module.solid, self._heights)
             for i, polygon in enumerate(pieces(less(shape, [covered]))):
                 yield Area.of_polygon("module", polygon, None if i else _label(module.name, polygon, mm))
             covered = joined([covered, shape])
@@ -283,11 +283,6 @@ def _run(stretches: list[Stretch]) -> shapely.Geometry:
 
 def _meets(stretch: Stretch, span: tuple[float, float]) -> bool:
     return min(stretch.end, span[1]) - max(stretch.start, span[0]) > _LEAST
-
-
-def _shadow(solid: Solid, heights: tuple[float, float]) -> shapely.Geometry:
-    """Return what a solid covers in plan within heights."""
-    return joined(regions_of(outline_of(shadow_of(solid, heights))))
 
 
 def _multiples(low: float, high: float, step: float) -> list[float]:

@@ -13,19 +13,18 @@ import shapely
 
 from tumblehome.carrying import Path as CarryPath
 from tumblehome.carrying import headline, rounded_down, sentences
-from tumblehome.carrying.freeplan import regions_of, shadow_of
 from tumblehome.carrying.laying import side_words
 from tumblehome.carrying.path import Mover
 from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import CutScene
 from tumblehome.drawing.model import Area, Dimension, Drawing, Label, Note, Path, Rules, Text, VerdictMark
 from tumblehome.drawing.palette import BODY, SMALL
-from tumblehome.drawing.regions import joined, less, pieces, room_in, shared
+from tumblehome.drawing.planview import members_within, shadow
+from tumblehome.drawing.regions import joined, less, pieces, room_in
 from tumblehome.drawing.sidenotes import lettered
 from tumblehome.drawing.text import text_width
 from tumblehome.errors import InputError
 from tumblehome.lengths import format_length
-from tumblehome.solids import outline_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -35,7 +34,6 @@ if TYPE_CHECKING:
     from tumblehome.carrying import Carry, Pose, Way
     from tumblehome.drawing.model import Item, Point
     from tumblehome.fitout import Module
-    from tumblehome.solids import Solid
 
 __all__ = ["draw_carry", "draw_stage"]
 
@@ -167,15 +165,14 @@ class _Picture:
     def _parts(self, mm: float) -> Iterator[Item]:
         """Yield what recesses give at the cut, and what parts take at any of the heights, as far as it lies in the interior."""
         scene, shell = self._scene, self.carry.layout.shell
-        hidden = [_shadow(m.solid, self._heights) for m in self._standing]
-        for part in shell.parts:
-            if part.gives:
-                yield from (Area.of_polygon("recess", polygon) for polygon in scene.parts.get(part.name, ()))
-                continue
-            for polygon in pieces(shared(_shadow(shell.solid_of(part.name), self._heights), scene.interior)):
+        hidden = [shadow(m.solid, self._heights) for m in self._standing]
+        for name in (part.name for part in shell.parts if part.gives):
+            yield from (Area.of_polygon("recess", polygon) for polygon in scene.parts.get(name, ()))
+        for name, polygons in members_within(scene, self._heights):
+            for polygon in polygons:
                 seen = pieces(less(polygon, hidden))
-                at = _room(part.name, seen[0], mm) if seen else None
-                yield Area.of_polygon("member", polygon, Label(part.name, at=at) if at else None)
+                at = _room(name, seen[0], mm) if seen else None
+                yield Area.of_polygon("member", polygon, Label(name, at=at) if at else None)
 
     @property
     def _standing(self) -> list[Module]:
@@ -192,7 +189,7 @@ class _Picture:
             yield from self._dashed(module)
         covered: shapely.Geometry = shapely.Polygon()
         for module in (m for m in self._standing if m not in low):
-            shape = _shadow(module.solid, self._heights)
+            shape = shadow(module.solid, self._heights)
             for i, polygon in enumerate(pieces(less(shape, [covered]))):
                 yield from [Area.of_polygon("module", polygon)] if i else _named("module", module.name, polygon, mm)
                 if not i and module.name in {name for names in self.way.removals[:1] for name in names}:
@@ -206,7 +203,7 @@ class _Picture:
         return lifted and lift is not None and float(module.bounds[1][2]) <= lift
 
     def _dashed(self, module: Module) -> Iterator[Item]:
-        for i, polygon in enumerate(pieces(_shadow(module.solid, self._heights))):
+        for i, polygon in enumerate(pieces(shadow(module.solid, self._heights))):
             yield Path("ghost", _ring(polygon), closed=True)
             if i == 0:
                 yield Text("rule", _point(polygon), module.name, SMALL)
@@ -270,11 +267,6 @@ def _beside_center(polygon: shapely.Polygon, mm: float) -> Point:
 
 def _ring(polygon: shapely.Polygon) -> NDArray[np.float64]:
     return np.asarray(polygon.exterior.coords)[:-1]
-
-
-def _shadow(solid: Solid, heights: tuple[float, float]) -> shapely.Geometry:
-    """Return what a solid covers in plan within heights."""
-    return joined(regions_of(outline_of(shadow_of(solid, heights))))
 
 
 def _key_poses(path: CarryPath) -> list[Pose]:
