@@ -380,6 +380,26 @@ def test_no_words_of_the_standard_drawings_meet_or_leave_the_sheet(name: str, un
         assert touching == []
 
 
+def test_sixty_narrow_modules_have_their_names_beside_the_plan() -> None:
+    """Ten abreast on both sides, three high: their names need more than a row, and none lies on another or on a line."""
+    boxes = [
+        module(f"drawer number {side} {level} {i}", 190, 400, 300, against=side, station=200 * i, gap=40, hung=320 * level)
+        for side in ("left", "right")
+        for level in range(3)
+        for i in range(10)
+    ]
+    drawing = draw_section(layout(van(BOX), *boxes), height=400.0)
+    placed = [p for p in compose(drawing).placed if isinstance(p.item, Text) and p.item.string.startswith("drawer")]
+    assert len(placed) == 20
+    boxes_of_words = [_box(word) for each in placed for word in each.words]
+    assert all(not one.intersects(other) for one, other in combinations(boxes_of_words, 2))
+    lines = [shapely.LineString(i.points) for i in _items(drawing, Path) if i.layer == "dimension"]
+    sheet = compose(drawing).sheet
+    on_paper = [shapely.LineString(sheet.to_paper(np.array(line.coords))) for line in lines]
+    assert len(lines) >= 20
+    assert not any(line.intersects(box) for line in on_paper for box in boxes_of_words)
+
+
 def _box(word: Word) -> shapely.Polygon:
     """Return what a line of text covers; DejaVu's letters reach three quarters of the size up and a fifth down."""
     x, y = word.at

@@ -1,7 +1,7 @@
 """Where do the words stand that have no room on their own things? Beside the body, in order, none on another.
 
-On a cross-section they stand in a column left and right of the body, on a plan in a row before and behind it; a line joins
-each to its thing.
+On a cross-section they stand in a column left and right of the body, on a plan in a row before and behind it, or in several
+where one has no room for all; a line joins each to its thing.
 """
 
 from __future__ import annotations
@@ -37,6 +37,9 @@ _TOUCH: Final = 1.0
 _BETWEEN: Final = 2.5
 _COLUMN: Final = 25.0
 _INTO: Final = 8.0
+# A row is no longer than the stretch that its words speak of and this much, and need not be shorter than that.
+_OVERHANG: Final = 50.0
+_SHORT_ROW: Final = 200.0
 # From one line to the next, and from one note to the next, in heights of the font.
 _LEADING: Final = 1.32
 _PITCH: Final = 1.6
@@ -86,18 +89,27 @@ def side_notes(notes: Sequence[SideNote], plane: CutPlane, edges: tuple[float, f
         mine = sorted((note for note in notes if note.sign == sign), key=lambda note: note.along)
         if not mine:
             continue
-        sizes = [text_width(n.string, SMALL) + _BETWEEN if plane.is_plan else _height(n) for n in mine]
-        at = spread(np.array([note.along for note in mine]), np.array(sizes) * mm)
-        for note, along in zip(mine, at.tolist(), strict=True):
-            yield from _line(note, along, edge, plane, mm)
-            yield from _words(note, along, edge + note.sign * (_AWAY + _TOUCH) * mm, plane, mm)
+        wanted = np.array([note.along for note in mine])
+        sizes = np.array([text_width(n.string, SMALL) + _BETWEEN if plane.is_plan else _height(n) for n in mine]) * mm
+        rows = _rows(wanted, sizes, mm) if plane.is_plan else 1
+        at = spread(wanted, sizes if rows == 1 else np.full(len(sizes), sizes.max() / rows))
+        for i, (note, along) in enumerate(zip(mine, at.tolist(), strict=True)):
+            away = _AWAY + i % rows * _PITCH * SMALL
+            yield from _line(note, along, edge, away, plane, mm)
+            yield from _words(note, along, edge + note.sign * (away + _TOUCH) * mm, plane, mm)
 
 
-def _line(note: SideNote, along: float, edge: float, plane: CutPlane, mm: float) -> Iterator[Path]:
+def _rows(wanted: Floats, sizes: Floats, mm: float) -> int:
+    """Return in how many rows words stand, each but the last beside those of the next: the lines of these pass between."""
+    longest = max(float(np.ptp(wanted)) + _OVERHANG * mm, _SHORT_ROW * mm)
+    return 1 if sizes.sum() <= longest else max(2, int(np.ceil(len(sizes) * sizes.max() / longest)))
+
+
+def _line(note: SideNote, along: float, edge: float, away: float, plane: CutPlane, mm: float) -> Iterator[Path]:
     if note.leader:
-        bend, port = edge + note.sign * mm, edge + note.sign * _AWAY * mm
-        line = [(note.breadth, note.along), (bend, note.along), (port, along)]
-        yield Path("dimension", [plane.point(*point) for point in line])
+        bend, port, end = (edge + note.sign * far * mm for far in (1.0, _AWAY, away))
+        line = [(note.breadth, note.along), (bend, note.along), (port, along), (end, along)]
+        yield Path("dimension", [plane.point(*point) for point in line[: 4 if away > _AWAY else 3]])
 
 
 def _words(note: SideNote, along: float, away: float, plane: CutPlane, mm: float) -> Iterator[Text]:
