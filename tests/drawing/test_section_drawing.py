@@ -383,7 +383,9 @@ def test_no_words_of_the_standard_drawings_meet_or_leave_the_sheet(name: str, un
 def test_sixty_narrow_modules_have_their_names_beside_the_plan() -> None:
     """Ten abreast on both sides, three high: their names need more than a row, and none lies on another or on a line."""
     boxes = [
-        module(f"drawer number {side} {level} {i}", 190, 400, 300, against=side, station=200 * i, gap=40, hung=320 * level)
+        module(
+            f"drawer number {side} {level} {i}", 190, 400, 300, against=side, station=200 * i, gap=40, hung=320 * level
+        )
         for side in ("left", "right")
         for level in range(3)
         for i in range(10)

@@ -412,6 +412,15 @@ def test_a_resolution_that_makes_no_picture_is_refused(ppi: float) -> None:
         to_png(_drawing(), ppi)
 
 
+def test_a_letter_that_no_font_has_leaves_the_others_readable() -> None:
+    """U+10FFFD is for private use, and no font has it: what stands before it in the title is drawn as without it."""
+    plain, odd = (Image.open(io.BytesIO(to_png(_drawing(title=f"Bücher{end}"), 100))) for end in ("", " \U0010fffd"))
+    width = round((12.0 + text_width("Bücher", 5.2, bold=True)) / MM_PER_INCH * 100)
+    one, other = (picture.convert("L").crop((0, 0, width, round(20 / MM_PER_INCH * 100))) for picture in (plain, odd))
+    assert np.asarray(one).min() < 128
+    assert one.tobytes() == other.tobytes()
+
+
 def test_quotes_and_backslashes_come_through_the_typesetter() -> None:
     """What a label says stands in the PDF as it was; text read back with pypdf."""
     odd = 'a "b" \\n #c $d'

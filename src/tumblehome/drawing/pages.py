@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import shutil
 from importlib.util import find_spec
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Literal
 
 from tumblehome.drawing._packages import load
@@ -20,6 +22,7 @@ __all__ = ["to_pdf", "to_png"]
 
 # Beyond this an A3 picture no longer fits into memory comfortably.
 _FINEST = 1200
+_FONTS = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 
 
 def to_pdf(drawings: Sequence[Drawing]) -> bytes:
@@ -43,10 +46,12 @@ def to_png(drawing: Drawing, ppi: float = 200.0) -> bytes:
 def _typeset(drawings: Sequence[Drawing], form: Literal["pdf", "png"], ppi: float | None = None) -> bytes:
     typst = load("typst", "a PDF or PNG")
     source = "#set document(date: none)\n" + "\n#pagebreak()\n".join(map(_page, drawings))
-    try:
-        made = typst.compile(source.encode(), format=form, ppi=ppi, font_paths=_font_folders(), timestamp=0)
-    except typst.TypstError as refused:
-        raise PictureError(f"the typesetter refused the drawing: {refused}") from refused
+    with TemporaryDirectory() as folder:
+        _bring_fonts(folder)
+        try:
+            made = typst.compile(source.encode(), format=form, ppi=ppi, font_paths=[folder], timestamp=0)
+        except typst.TypstError as refused:
+            raise PictureError(f"the typesetter refused the drawing: {refused}") from refused
     if not isinstance(made, bytes):
         raise PictureError("the typesetter made another number of pages than were asked for")
     return made
@@ -60,9 +65,14 @@ def _page(drawing: Drawing) -> str:
     return f'#set page({size}, margin: 0mm)\n#image(bytes("{svg}"), format: "svg", {size})'
 
 
-def _font_folders() -> list[Path]:
-    """Return the folder of the DejaVu fonts that come with matplotlib, when it is installed, without loading it."""
+def _bring_fonts(folder: str) -> None:
+    """Copy the fonts of all drawings, which come with matplotlib, into a folder when it is installed, without loading it.
+
+    Only these: beside them lies one that stands in for every letter there is, and would for all of a name that has one
+    letter which they lack.
+    """
     spec = find_spec("matplotlib")
     if spec is None or spec.origin is None:
-        return []
-    return [Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"]
+        return
+    for name in _FONTS:
+        shutil.copy(Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / name, folder)
