@@ -1,7 +1,7 @@
 """Where do the words stand that have no room on their own things? Beside the body, in order, none on another.
 
-On a cross-section they stand in a column left and right of the body, on a plan in a row before and behind it, or in several
-where one has no room for all; a line joins each to its thing.
+On a cross-section they stand in a column left and right of the body, on a plan in a row before and behind it, or in two where
+one has no room for all; a line joins each to its thing.
 """
 
 from __future__ import annotations
@@ -92,17 +92,18 @@ def side_notes(notes: Sequence[SideNote], plane: CutPlane, edges: tuple[float, f
         wanted = np.array([note.along for note in mine])
         sizes = np.array([text_width(n.string, SMALL) + _BETWEEN if plane.is_plan else _height(n) for n in mine]) * mm
         rows = _rows(wanted, sizes, mm) if plane.is_plan else 1
-        at = spread(wanted, sizes if rows == 1 else np.full(len(sizes), sizes.max() / rows))
+        at = spread(wanted, sizes) if rows == 1 else _apart(wanted, np.maximum(sizes[1:], sizes[:-1]) / 2)
         for i, (note, along) in enumerate(zip(mine, at.tolist(), strict=True)):
             away = _AWAY + i % rows * _PITCH * SMALL
             yield from _line(note, along, edge, away, plane, mm)
-            yield from _words(note, along, edge + note.sign * (away + _TOUCH) * mm, plane, mm)
+            outward = -1 if along < at.mean() else 1
+            yield from _words(note, along, edge + note.sign * (away + _TOUCH) * mm, outward, plane, mm)
 
 
 def _rows(wanted: Floats, sizes: Floats, mm: float) -> int:
-    """Return in how many rows words stand, each but the last beside those of the next: the lines of these pass between."""
+    """Return in how many rows words stand: in two by turns, so that the line of each of the outer row passes between inner ones."""
     longest = max(float(np.ptp(wanted)) + _OVERHANG * mm, _SHORT_ROW * mm)
-    return 1 if sizes.sum() <= longest else max(2, int(np.ceil(len(sizes) * sizes.max() / longest)))
+    return 1 if sizes.sum() <= longest else 2
 
 
 def _line(note: SideNote, along: float, edge: float, away: float, plane: CutPlane, mm: float) -> Iterator[Path]:
@@ -112,10 +113,15 @@ def _line(note: SideNote, along: float, edge: float, away: float, plane: CutPlan
         yield Path("dimension", [plane.point(*point) for point in line[: 4 if away > _AWAY else 3]])
 
 
-def _words(note: SideNote, along: float, away: float, plane: CutPlane, mm: float) -> Iterator[Text]:
-    """Yield the words: one line in a row, as many as they need in a column, each told by its end away from the body."""
+def _words(note: SideNote, along: float, away: float, outward: int, plane: CutPlane, mm: float) -> Iterator[Text]:
+    """Yield the words: one line in a row, as many as they need in a column.
+
+    Each is told by its end away from the body, or from the row's middle (``outward``), so that the sheet has room for it.
+    """
     if plane.is_plan:
-        yield Text(note.layer, plane.point(away + note.sign * 0.5 * SMALL * mm, along), note.string, SMALL)
+        end = along + outward * text_width(note.string, SMALL) / 2 * mm
+        at = plane.point(away + note.sign * 0.5 * SMALL * mm, end)
+        yield Text(note.layer, at, note.string, SMALL, "start" if outward < 0 else "end")
         return
     lines = _lines(note)
     for i, line in enumerate(lines):
@@ -142,12 +148,17 @@ def near_edge(piece: shapely.Polygon, plane: CutPlane, sign: int, mm: float) -> 
 
 
 def spread(wanted: Floats, sizes: Floats) -> Floats:
-    """Return positions for things of some sizes, in their order, none on another, as near to the wanted ones as can be.
+    """Return positions for things of some sizes, in their order, none on another, as near to the wanted ones as can be."""
+    return _apart(wanted, (sizes[1:] + sizes[:-1]) / 2)
+
+
+def _apart(wanted: Floats, gaps: Floats) -> Floats:
+    """Return positions in order, each at least a gap (k - 1,) from the one before, as near to the wanted ones (k,) as can be.
 
     The least sum of squared shifts: isotonic regression by pooling neighbors that would overlap (Ayer, Brunk, Ewing, Reid
     and Silverman, Annals of Mathematical Statistics 26, 1955).
     """
-    offsets = np.concatenate([[0.0], np.cumsum((sizes[1:] + sizes[:-1]) / 2)])
+    offsets = np.concatenate([[0.0], np.cumsum(gaps)])
     pools: list[tuple[float, int]] = []
     for value in (wanted - offsets).tolist():
         mean, count = value, 1
