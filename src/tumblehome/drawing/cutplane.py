@@ -176,9 +176,10 @@ def outer_edge(edges: Floats, sign: int, span: tuple[float, float], middle: floa
     -------
     float, counted towards that side, or None where the region is nowhere in the span
     """
-    if not len(edges):
-        return None
-    along = np.append(_telling(edges, sum(span) / 2), [span[0] + _BESIDE, span[1] - _BESIDE])
+    reaches = (sign * edges[..., 0]).max(axis=1) > sign * middle
+    edges = edges[reaches & (edges[..., 1].max(axis=1) > span[0]) & (edges[..., 1].min(axis=1) < span[1])]
+    corners = np.unique(np.round(np.append(edges[..., 1].ravel(), span), 6))
+    along = np.concatenate([corners - _BESIDE, corners + _BESIDE])
     met = sign * _crossings(edges, along[(along > span[0]) & (along < span[1])])
     outer = np.where(np.isnan(met), -np.inf, met).max(axis=1, initial=-np.inf)
     least = outer[outer > sign * middle].min(initial=np.inf)
