@@ -17,7 +17,7 @@ from fractions import Fraction
 from math import isfinite
 from numbers import Real
 from types import MappingProxyType
-from typing import TYPE_CHECKING, TypeAlias, TypeGuard
+from typing import TYPE_CHECKING, TypeAlias
 from unicodedata import normalize
 
 from tumblehome.errors import LengthError, nearest
@@ -133,6 +133,7 @@ _PLAIN = {ord(c): normalize("NFKC", c).replace("⁄", "/") + " " for c in _FRACT
 )
 _FRACTION_AFTER_DIGIT = re.compile(f"(?<=[0-9])(?=[{_FRACTIONS}])")
 
+_PLAIN_NUMBER = re.compile(r"[0-9]{1,7}(?:\.[0-9]{1,9})?")
 _NUMBER = r"(?:[0-9]+[ -])?[0-9]+/[0-9]+|[0-9]*\.?[0-9]+"
 _UNIT = r"""['"]|[^\W\d_]+\.?"""
 _QUANTITY = re.compile(
@@ -338,7 +339,8 @@ def _finely(mm: float, unit: str) -> str:
 
 
 def _parse(given: str | float, kind: _Kind, unit: str | None, *, positive: bool) -> float:
-    value = given if _is_plain(given, kind, unit) else _total(given, _terms(given, kind), kind, unit)
+    plain = _plain_number(given) if unit == next(iter(kind.units)) else None
+    value = _total(given, _terms(given, kind), kind, unit) if plain is None else plain
     if positive and value <= 0:
         raise LengthError(f"{_shown(given)} is not a size; write a {kind.noun} above zero")
     if value < 0 and not kind.signed:
@@ -346,11 +348,12 @@ def _parse(given: str | float, kind: _Kind, unit: str | None, *, positive: bool)
     return float(value)
 
 
-def _is_plain(given: str | float, kind: _Kind, unit: str | None) -> TypeGuard[float]:
-    """Whether it is a number in the kind's base unit: what most files hold, and already what it means."""
-    if not isinstance(given, (int, float)) or isinstance(given, bool):
-        return False
-    return unit == next(iter(kind.units)) and abs(given) <= _LARGEST
+def _plain_number(given: object) -> float | None:
+    """Return what is a plain decimal number already, as most are in files; in the base unit that is what it means."""
+    number = float(given) if isinstance(given, str) and _PLAIN_NUMBER.fullmatch(given) else given
+    if not isinstance(number, (int, float)) or isinstance(number, bool):
+        return None
+    return number if abs(number) <= _LARGEST else None
 
 
 def _total(given: object, terms: list[_Term], kind: _Kind, unit: str | None) -> Fraction:
