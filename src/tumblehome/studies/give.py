@@ -123,8 +123,11 @@ def _fewest(gift: Callable[[Sequence[str]], Effect], whole: Effect) -> Effect:
 
 
 def _is_entered(shell: Shell, part: Part, body: Sequence[Prism], sign: float, reach: float) -> bool:
-    """Whether a recess lies on the body's side, within its stations and heights, and begins before it is stopped."""
-    low, high = shell.solid_of(part.name).bounds
+    """Whether a recess lies on the body's side, within its stations and heights, and begins before it is stopped.
+
+    Its cutter begins a little before it, so one that begins just beyond is looked at, too; it gives nothing then.
+    """
+    low, high = shell.cutter_of(part).bounds
     if sign * (low[1] + high[1]) <= 0 or min(sign * low[1], sign * high[1]) >= reach - CONTACT:
         return False
     for prism in body:
