@@ -1,5 +1,5 @@
 """Run the command line: ``python -m tumblehome``."""
 
-from tumblehome.cli.main import run
+from tumblehome.cli.run import run
 
 run()

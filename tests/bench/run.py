@@ -320,7 +320,7 @@ def _crowd(count: int) -> Layout:
         name = f"box {i}"
         solid = solid_of(body, name)
         modules.append(
-            Module(name, "rigid", body, body, solid, None, (), frame, 0.8 * side, 0.8 * side, 300.0, support="floor")
+            Module(name, "rigid", body, body, solid, (), frame, 0.8 * side, 0.8 * side, 300.0, support="floor")
         )
     return Layout("crowd", shell, tuple(modules))
 

@@ -128,9 +128,7 @@ def places_in(profile: Profile) -> list[float]:
 def as_study(shell: Shell, body: Body, side: str) -> Study:
     low, high = np.min([p.bounds[0] for p in body], axis=0), np.max([p.bounds[1] for p in body], axis=0)
     wide, deep, tall = (float(v) for v in high - low)
-    one = Module(
-        "m", "rigid", body, body, solid_of(body, "m"), None, (), Frame.facing(0.0), wide, deep, tall, against=side
-    )
+    one = Module("m", "rigid", body, body, solid_of(body, "m"), (), Frame.facing(0.0), wide, deep, tall, against=side)
     return Study(Layout("random", shell, (one,)), one, side)
 
 

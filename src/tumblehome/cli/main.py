@@ -3,11 +3,8 @@
 Exit status 0: all clear (what is tight counts as clear, and is shown). 1: something fouls. 2: the input is at fault.
 """
 
-import gc
-import os
 import sys
 from collections.abc import Sequence
-from contextlib import suppress
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -19,10 +16,9 @@ import tumblehome as th
 from tumblehome.cli.terminal import complain, say
 from tumblehome.errors import TumblehomeError
 
-__all__ = ["main", "run"]
+__all__ = ["main", "read_quickly"]
 
 _AT_FAULT = 2
-_SELDOM = 100_000  # objects made between two collections of garbage
 _INTERRUPTED = 130  # 128 and the number of the interrupt signal, as shells count
 
 _COMMANDS = ("new", "shells", "section", "width", "check", "study", "people", "carry", "render", "page", "view", "demo")
@@ -55,22 +51,6 @@ def _program(
         say(context.get_help())
 
 
-def run() -> None:
-    """Run the program and leave with its exit status.
-
-    A run is short and everybody waits for its end: nothing is gained by collecting garbage often or by taking solids
-    apart last.
-    """
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # no matrix here is worth the threads that are started for it
-    gc.set_threshold(_SELDOM)
-    _read_quickly()
-    status = main()
-    for stream in filter(None, (sys.stdout, sys.stderr)):
-        with suppress(OSError):
-            stream.flush()
-    os._exit(status)
-
-
 class _AsGiven:
     """Hands a text or a flag on as it is; for anything else the toolkit reads it, which loads a library of validators."""
 
@@ -83,7 +63,7 @@ class _AsGiven:
         return build_runtime_param(param.type_descriptor).coerce(value, param=param, ctx=ctx)
 
 
-def _read_quickly() -> None:
+def read_quickly() -> None:
     """Spare most runs a third of their time; a version of the toolkit that reads in another way is left as it is."""
     reads = [kind for kind in TyperOption.__mro__ if "get_runtime_param" in vars(kind)]
     for kind in reads[:1]:

@@ -78,8 +78,5 @@ def _moved(module: Module, way: str, distance: float) -> Module:
     vector = [distance * v for v in _WAYS[way][1]]
     body, hull = (tuple(prism.moved(vector) for prism in prisms) for prisms in (module.body, module.hull))
     zones = tuple(replace(z, prisms=tuple(prism.moved(vector) for prism in z.prisms)) for z in module.zones)
-    inner = module.inner.moved(vector) if module.inner else None
-    frame = module.frame.moved(vector)
-    return replace(
-        module, body=body, hull=hull, solid=module.solid.moved(vector), inner=inner, zones=zones, frame=frame
-    )
+    solid, frame = module.solid.moved(vector), module.frame.moved(vector)
+    return replace(module, body=body, hull=hull, solid=solid, zones=zones, frame=frame)

@@ -12,9 +12,11 @@ from math import ceil, cos, pi
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from manifold3d import JoinType
 
-from tumblehome.solids import Solid, following, twice_area, unite
+from tumblehome.solids import Solid, following, outline_of, twice_area, unite
 from tumblehome.sweep import Prism
+from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -133,7 +135,6 @@ class Module:
     body : prisms that must be free of the shell: all of a rigid module, the face plate of a scribed one
     hull : prisms that hold all of it
     solid : its true shape
-    inner : what is free inside it within its panels, or None for a module that nothing can stand in
     zones : the room that it needs
     against : the side it is pushed out to, or None; gap : mm kept there
     support : what it stands on, or None when it hangs; parent : the module that it is inside of, or None
@@ -149,7 +150,6 @@ class Module:
     body: tuple[Prism, ...]
     hull: tuple[Prism, ...]
     solid: Solid
-    inner: Solid | None
     zones: tuple[Zone, ...]
     frame: Frame
     wide: float
@@ -174,6 +174,23 @@ class Module:
         ends = [prism.bounds for prism in self.hull]
         return np.min([low for low, _ in ends], axis=0), np.max([high for _, high in ends], axis=0)
 
+    @cached_property
+    def inner(self) -> Solid | None:
+        """What is free inside it within its panels, or None for a module that nothing can stand in."""
+        scribed = self.kind == "scribed"
+        prisms = self._behind_the_face() if scribed else [_hollow(prism, self.panel) for prism in self.body]
+        within = solid_of([prism for prism in prisms if prism], self.name)
+        if within.is_empty:
+            return None
+        return self.solid & within if scribed else within
+
+    def _behind_the_face(self) -> list[Prism | None]:
+        """Return what lies behind the face of a scribed module between its other panels, to well beyond its back."""
+        side = self.panel
+        if min(self.wide, self.high) <= 2 * side + SMALLEST:
+            return []
+        return [self.frame.box((side, self.wide - side), (side, 2 * (self.deep + side)), (side, self.high - side))]
+
     @property
     def center(self) -> Floats:
         """The middle of its bounds, (3,) in mm."""
@@ -185,6 +202,14 @@ class Module:
 def solid_of(prisms: Sequence[Prism], name: str) -> Solid:
     """Return the solid that some prisms make together."""
     return unite(Solid.prism(p.outline, p.bottom, p.top, name) for p in prisms)
+
+
+def _hollow(prism: Prism, panel: float) -> Prism | None:
+    """Return what is free in a prism within panels, mm thick, if anything is."""
+    plan = outline_of([prism.outline]).offset(-panel, JoinType.Miter).to_polygons()
+    if not plan or prism.top - prism.bottom <= 2 * panel + SMALLEST:
+        return None
+    return Prism(plan[0], prism.bottom + panel, prism.top - panel)
 
 
 def convex_pieces(outline: ArrayLike) -> list[Floats]:

@@ -6,15 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from manifold3d import JoinType
 
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
 from tumblehome.lengths import told
 from tumblehome.room import DIRECTIONS, Room
-from tumblehome.solids import outline_of
-from tumblehome.sweep import Prism
-from tumblehome.tolerances import SMALLEST
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,6 +21,7 @@ if TYPE_CHECKING:
     from tumblehome.fitout.modulefields import ModuleFields
     from tumblehome.room import Journey
     from tumblehome.solids import Solid
+    from tumblehome.sweep import Prism
 
     Floats = NDArray[np.float64]
 
@@ -84,22 +81,20 @@ class Builder:
         frame = self._located(Frame.facing(_ANGLE[facing] + fields.yaw), shape, fields, parent)
         body = shape.prisms(frame)
         self._refuse_larger_than_van(shape)
-        wide, deep, high = shape.size
-        inner = self._inside(body, fields.panel or self.panel, fields.name)
-        return self._module(fields, (body, body), (solid_of(body, fields.name), inner), frame, (wide, deep, high))
+        return self._module(fields, (body, body), solid_of(body, fields.name), frame, shape.size)
 
     def _module(
         self,
         fields: ModuleFields,
         shapes: tuple[tuple[Prism, ...], tuple[Prism, ...]],
-        solids: tuple[Solid, Solid | None],
+        solid: Solid,
         frame: Frame,
         size: tuple[float, float, float],
     ) -> Module:
-        """Return the module with its body and hull, and its solid and inner solid."""
+        """Return the module with its body and hull, its solid, and its width, depth and height."""
         support = None if fields.hung is not None or fields.in_ else (fields.on or "floor")
         return Module(
-            fields.name, fields.kind, *shapes, *solids, (), frame, size[0], size[1], size[2],
+            fields.name, fields.kind, *shapes, solid, (), frame, size[0], size[1], size[2],
             panel=fields.panel or self.panel, against=fields.against, gap=fields.gap,
             support=support, parent=fields.in_, mass=fields.mass,
             contents=fields.contents, holds=fields.holds, finish=fields.finish,
@@ -165,14 +160,6 @@ class Builder:
                 words = "stands outside the van at {1} {0}; the interior has {1} {2}"
                 raise LayoutError(told(words, at, ("stations", "breadths", "heights")[axis], ends))
 
-    def _inside(self, body: tuple[Prism, ...], panel: float, name: str) -> Solid | None:
-        inner = []
-        for prism in body:
-            plan = outline_of([prism.outline]).offset(-panel, JoinType.Miter).to_polygons()
-            if plan and prism.top - prism.bottom > 2 * panel + SMALLEST:
-                inner.append(Prism(plan[0], prism.bottom + panel, prism.top - panel))
-        return solid_of(inner, name) if inner else None
-
     def _scribed(self, fields: ModuleFields) -> Module:
         side = "left" if fields.against == "left" else "right"
         sign = -1.0 if side == "left" else 1.0
@@ -192,17 +179,11 @@ class Builder:
         solid = self._behind_the_gap(envelope, sign * fields.gap, fields.name)
         if solid.is_empty:
             raise LayoutError("lies wholly outside the interior")
-        within = (
-            frame.box((panel, wide - panel), (panel, outer - face), (panel, high - panel))
-            if min(wide, high) > 2 * panel + SMALLEST
-            else None
-        )
-        inner = solid & solid_of([within], fields.name) if within else None
         least, most = solid.bounds
         deep = float(most[1] if sign > 0 else -least[1]) - face
         hull = frame.box((0.0, wide), (0.0, deep), (0.0, high))
         plate = frame.box((0.0, wide), (0.0, panel), (0.0, high))
-        return self._module(fields, ((plate,), (hull,)), (solid, inner), frame, (wide, deep, high))
+        return self._module(fields, ((plate,), (hull,)), solid, frame, (wide, deep, high))
 
     def _behind_the_gap(self, envelope: Prism, gap: float, name: str) -> Solid:
         """Return what of an envelope is free and stays so when it moves outboard by the gap."""

@@ -99,7 +99,7 @@ class Opened:
         name = f"{self.module.name}'s {self.zone.name}"
         prisms = self.zone.prisms
         stands = replace(
-            self.module, name=name, body=prisms, hull=prisms, solid=solid_of(prisms, name), inner=None, zones=(),
+            self.module, name=name, body=prisms, hull=prisms, solid=solid_of(prisms, name), zones=(),
             use=None, support=None, parent=None,
         )  # fmt: skip
         layout = self.floor.layout
