@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 import tumblehome as th
 from tumblehome.errors import InputError, nearest
-from tumblehome.files import read_toml
+from tumblehome.files import inside, is_there, read_toml
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -37,9 +37,21 @@ class SourceFile:
         return not {"shell", "modules"}.isdisjoint(self.file.data)
 
     def units(self, chosen: Units | None) -> Literal["mm", "in"]:
-        """Return what lengths are shown in: the choice, or else what the file is written in."""
-        word = chosen.value if chosen else self.file.data.get("unit")
+        """Return what lengths are shown in: the choice, or else what the file is written in, or else its shell."""
+        word = chosen.value if chosen else self.file.data.get("unit") or self._unit_of_shell()
         return "in" if word in {"in", "ft"} else "mm"
+
+    def _unit_of_shell(self) -> object:
+        """Return the unit that the layout's shell declares; None where no shell can be read, which loading it tells."""
+        name = self.file.data.get("shell")
+        if not isinstance(name, str):
+            return None
+        try:
+            beside = inside(self.path.parent, name)
+            path = beside if is_there(beside) else th.bundled_shells().get(name, beside)
+            return read_toml(path, "shell file").data.get("unit")
+        except InputError:
+            return None
 
     def layout(self, mode: str | None = None) -> th.Layout:
         """Load the layout in a mode, the first when None; raises InputError when it is a shell or has no such mode."""

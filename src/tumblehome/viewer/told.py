@@ -22,8 +22,9 @@ __all__ = ["Teller", "findings_in", "layout_in"]
 Units = Literal["mm", "in"]
 
 _UNITS: Final[tuple[Units, Units]] = ("mm", "in")
-_BEGIN: Final = 1200.0
-"""The height at which the page begins, mm: that of a standing person's elbows; common practice, no published source."""
+_BEGIN: Final[tuple[tuple[float, float], ...]] = ((1200.0, 100.0), (48 * 25.4, 6 * 25.4))
+"""The height at which the page begins, and the station to the nearest multiple of which, mm: round in each unit. A standing
+person's elbows are about as high; common practice, no published source."""
 _BESIDE: Final = 50.0
 """How far beside a doorway a stop lies, mm."""
 
@@ -96,7 +97,7 @@ def _told_shell(shell: Shell) -> dict[str, object]:
         "heights": list(shell.heights),
         "stations": list(shell.stations),
         "ends": {"height": _span(shell.heights), "station": _span(shell.stations)},
-        "begin": _begin(shell),
+        "begin": [_begin(shell, *begin) for begin in _BEGIN],
         "stops": _stops(shell),
     }
 
@@ -105,10 +106,11 @@ def _span(ends: tuple[float, float]) -> list[str]:
     return [f"{shown(ends[0], units)} to {shown(ends[1], units)}" for units in _UNITS]
 
 
-def _begin(shell: Shell) -> list[float]:
+def _begin(shell: Shell, begin: float, step: float) -> list[float]:
     """Return the height and station at which the page begins."""
     low, high = shell.heights
-    return [_BEGIN if low < _BEGIN < high else (low + high) / 2, float(round(sum(shell.stations) / 2, -2))]
+    middle = sum(shell.stations) / 2
+    return [begin if low < begin < high else (low + high) / 2, round(middle / step) * step]
 
 
 def _stops(shell: Shell) -> list[tuple[str, float]]:

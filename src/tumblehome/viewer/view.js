@@ -130,7 +130,7 @@ function showPlan(plan, isFirst = false) {
 }
 
 function begin(plan) {
-  [state.height, state.station] = plan.begin;
+  [state.height, state.station] = plan.begin[u()];
   document.body.setAttribute("aria-busy", "false");
 }
 
