@@ -1,18 +1,44 @@
 // A plan or a cross-section on the page: the drawing as the files have it, and over it what is asked about and taken hold of.
 
 const STILL = 4; // pixels that a pointer may tremble without dragging
+const SHARES = [0.5, 0.45, 0.55, 0.4, 0.6, 0.35, 0.65, 0.3, 0.7, 0.25, 0.75, 0.2, 0.8, 0.15, 0.85, 0.1, 0.9]; // along a line, from its middle out
+const MOST_LINES = 100; // to stand on a word is worse than on any number of lines
+const LINED = ["air", "module", "member", "ghost", "dimension"].map((layer) => `[data-layer=${layer}] path`).join(); // what has outlines that a value would hide
+
+// The points of a path of straight lines, one list a line.
+function linesOf(d) {
+  return d.split("M").slice(1).map((line) => {
+    const points = line.replace("Z", "").split(" ").map((pair) => pair.split(",").map(Number));
+    return line.endsWith("Z") ? [...points, points[0]] : points;
+  });
+}
+
+// Whether a straight line runs through a box.
+function isThrough(box, from, to) {
+  let [low, high] = [0, 1];
+  for (const i of [0, 1]) {
+    const way = to[i] - from[i];
+    const ends = [box[i] - from[i], box[i + 2] - from[i]];
+    if (!way && (ends[0] > 0 || ends[1] < 0)) return false;
+    if (!way) continue;
+    const [first, last] = ends.map((end) => end / way).sort((p, q) => p - q);
+    [low, high] = [Math.max(low, first), Math.min(high, last)];
+  }
+  return low < high;
+}
 
 class Pane {
   // `keys` are the names of the van's two coordinates that lie across and up this pane, of "xyz".
   // `page` is told of read(pane, place), chosen(name), dragged(name, low corner, drag) and dropped(), nudged(key, steps, far).
   constructor(root, axis, keys, page) {
-    Object.assign(this, { root, axis, keys, page, drawing: null, asked: null, held: null });
+    Object.assign(this, { root, axis, keys, page, drawing: null, asked: null, held: null, touched: null });
     this.sheet = element("svg", { class: "under", "aria-hidden": "true" });
     this.over = element("svg", { class: "over" });
     this.words = element("svg", { class: "words", "aria-hidden": "true" });
     this.here = root.querySelector(".told-here");
     root.prepend(this.sheet, this.over, this.words);
     root.addEventListener("pointerdown", (event) => this.press(event));
+    root.addEventListener("touchstart", (event) => { if (this.held) event.preventDefault(); }, { passive: false }); // the page stays
     root.addEventListener("pointermove", (event) => this.point(event));
     root.addEventListener("pointerup", (event) => this.lift(event, true));
     root.addEventListener("pointercancel", (event) => this.lift(event, false));
@@ -48,6 +74,7 @@ class Pane {
     for (const each of [this.over, this.words]) each.setAttribute("viewBox", read.getAttribute("viewBox"));
     this.words.setAttribute("font-family", read.getAttribute("font-family"));
     this.words.replaceChildren(...read.querySelectorAll("g > rect, g > text"));
+    this.outlines = [...read.querySelectorAll(LINED)].flatMap((path) => linesOf(path.getAttribute("d")));
     this.cover();
   }
 
@@ -93,20 +120,28 @@ class Pane {
     return d;
   }
 
+  // The value stands on its line or beside it, where it lies on the fewest words and lines, the nearest to the middle.
   value(words, [a, b]) {
     const size = 3.2;
     const [wide, tall] = [0.66 * size * words.length + 1.2, 1.3 * size];
     const [left, , right] = this.drawing.frame;
-    const boxes = [0.5, 0.35, 0.65, 0.2, 0.8, 0.12, 0.88].map((share) => {
-      const [on, y] = [a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share];
+    const aside = this.axis === 2 ? [wide / 2 + 1, 0] : [0, tall / 2 + 1];
+    const boxes = SHARES.flatMap((share) => [0, 1, -1].map((way) => {
+      const [on, y] = [0, 1].map((i) => a[i] + (b[i] - a[i]) * share + way * aside[i]);
       const x = Math.min(Math.max(on, left + wide / 2), right - wide / 2);
       return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
-    });
-    const free = boxes.find((box) => !this.drawing.taken.some((other) => overlap(box, other)));
-    const box = free || boxes[0];
-    if (!free) this.hush(box);
+    }));
+    const isOnWords = (box) => this.drawing.taken.some((other) => overlap(box, other));
+    const costs = boxes.map((box, i) => MOST_LINES * isOnWords(box) + this.linesIn(box) + i / boxes.length);
+    const box = boxes[costs.indexOf(Math.min(...costs))];
+    if (isOnWords(box)) this.hush(box);
     const patch = element("rect", { class: "patch", x: box[0], y: box[1], width: wide, height: tall });
     return [patch, element("text", { class: "value", x: (box[0] + box[2]) / 2, y: (box[1] + box[3]) / 2 + 0.36 * size, "font-size": size }, words)];
+  }
+
+  // How many outlines of what stands in the van, or may swing there, run through a box.
+  linesIn(box) {
+    return this.outlines.filter((points) => points.some((to, i) => i && isThrough(box, points[i - 1], to))).length;
   }
 
   // Words of the drawing that the value would stand on give way to it.
@@ -155,13 +190,17 @@ class Pane {
 
   // ---- taking hold ----
 
+  // A finger chooses by a tap and drags only what is chosen: one that scrolls the page takes nothing along.
   press(event) {
     if (!this.drawing || event.button > 0) return;
     const thing = event.target.closest ? event.target.closest("[data-name]") : null;
     if (!thing) return;
     const name = thing.getAttribute("data-name");
     const module = this.page.module(name);
-    this.page.chosen(name, thing.getAttribute("class").split(" ")[0]);
+    const choice = [name, thing.getAttribute("class").split(" ")[0]];
+    this.touched = event.pointerType === "touch" && name !== this.page.chosenName() ? choice : null;
+    if (this.touched) return;
+    this.page.chosen(...choice);
     if (!module || !this.page.canChange()) return;
     this.root.setPointerCapture(event.pointerId);
     const { paper, place } = this.under(event);
@@ -187,8 +226,9 @@ class Pane {
   }
 
   lift(event, kept) {
-    const { held } = this;
-    this.held = null;
+    const { held, touched } = this;
+    Object.assign(this, { held: null, touched: null });
+    if (touched && kept) this.page.chosen(...touched);
     this.root.classList.remove("dragging");
     if (held && held.moving) this.page.dropped(this, kept, held.drag);
     this.cover();
