@@ -14,8 +14,9 @@ from PIL import Image
 
 import tumblehome as th
 from chromium import browser
-from page.conftest import Parsed
+from page.conftest import Parsed, wedge_in
 from tumblehome.drawing import palette
+from tumblehome.page import build_page
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -298,3 +299,28 @@ def test_the_policy_lets_nothing_out(browser: Any, wedge_file: Path) -> None:
         == "undefined"
     )
     context.close()
+
+
+def test_a_long_name_stays_within_a_phone(browser: Any, tmp_path: Path) -> None:
+    """WCAG 2.2, 1.4.10 Reflow: nothing is scrolled across, not even for a name of sixty letters without a gap."""
+    van = wedge_in(tmp_path, lambda text: text.replace('name = "box"', f'name = "{"W" * 60}"'))
+    file = tmp_path / "plan.html"
+    file.write_text(build_page(van, th.check(van)), encoding="utf-8")
+    with visit(browser, file, "phone") as page:
+        assert page.evaluate("document.documentElement.scrollWidth") == _DEVICES["phone"]["viewport"]["width"]
+        page.locator("#things button").first.click()
+        box = page.locator("#things .told").first.bounding_box()
+        assert box["x"] + box["width"] < _DEVICES["phone"]["viewport"]["width"]
+
+
+def test_seen_from_above_it_is_cut_where_the_visitor_asked(browser: Any, demo_file: Path) -> None:
+    with visit(browser, demo_file) as page:
+        height = page.locator("#height")
+        begun = height.input_value()
+        page.get_by_role("button", name="above", exact=True).click()
+        settle(page)
+        assert int(height.input_value()) > int(begun)  # two thirds up, where most of it is seen
+        height.fill(begun)
+        page.get_by_role("button", name="above", exact=True).click()
+        settle(page)
+        assert height.input_value() == begun

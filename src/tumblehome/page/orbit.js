@@ -12,7 +12,7 @@ const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
 
 class Orbit {
   // `page` answers where() with the height and station that are asked about, names() with the modules' names, and is told of
-  // viewed(name or ""), cutBy(word), hides(key, yes), picked(mesh or null), and of a height(mm) that a view wants to be cut at.
+  // viewed(name or ""), cutBy(word), hides(key, yes), picked(mesh or null), and of a height(mm) that a view is best cut at.
   constructor(round, tags, page) {
     Object.assign(this, { round, tags, page, cut: "none", journey: 0, hasBegun: false });
     this.listen();

@@ -7,11 +7,11 @@ for (const key of ["bare", "fitted"]) {
   tables[key] = Object.fromEntries(Object.entries(told.widths[key]).map(([name, text]) => [name, unpacked(text, Uint16Array)]));
 }
 
-const nearestStep = (axis, mm) => axis.at.reduce((best, v, i) => (Math.abs(v - mm) < Math.abs(axis.at[best] - mm) ? i : best), 0);
 const state = {
   unit: told.units === "in" ? 1 : 0,
   height: told.begin[0],
   station: told.begin[1],
+  isAsked: false, // whether the height is one that the visitor chose
   chosen: -1,
 };
 
@@ -152,7 +152,11 @@ let orbit = null;
 const handled = {
   where: () => [told.heights.at[state.height], told.stations.at[state.station]],
   names: () => told.modules.map((module) => module.name),
-  height: (mm) => { state.height = nearestStep(told.heights, mm); showWhere(); },
+  height: (mm) => {
+    if (state.isAsked) return;
+    state.height = told.heights.at.reduce((best, v, i, all) => (Math.abs(v - mm) < Math.abs(all[best] - mm) ? i : best), 0);
+    showWhere();
+  },
   cutBy: (cut) => { byId("cut").value = cut; },
   hides: (key, yes) => { byId(`show-${key}`).checked = !yes; },
   picked: (mesh) => choose(mesh ? mesh.module : -1, false, false),
@@ -165,6 +169,7 @@ for (const key of ["height", "station"]) {
   byId(key).max = told[`${key}s`].at.length - 1;
   byId(key).addEventListener("input", (event) => {
     state[key] = Number(event.target.value);
+    state.isAsked ||= key === "height";
     showWhere();
     if (orbit && orbit.cut === key) orbit.setCut(key);
   });
