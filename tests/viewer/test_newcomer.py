@@ -5,20 +5,22 @@ Lengths are held against the library's; what fits on a page against the boxes th
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
+import shapely
 
 import tumblehome as th
 from chromium import browser
-from viewer.serving import serving, write_wedge
-from viewer.test_view import shown, visit
+from viewer.serving import BOX, Served, serving, write_wedge
+from viewer.test_view import choose, demo, fresh, middle_of, settle, shown, slide, visit
 from wedge import SHELL
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-__all__ = ["browser"]
+__all__ = ["browser", "demo", "fresh"]
 
 
 # ---- units ----
@@ -53,3 +55,237 @@ def test_it_opens_in_the_unit_that_its_file_declares_at_round_numbers(
         usable = th.width(th.load_layout(file), height=height, station=station).usable
         assert usable is not None
         assert page.inner_text("#fitted .sum b") == shown(usable, units)
+
+
+# ---- the width in a drawing ----
+
+
+@pytest.mark.parametrize(("pane", "station"), [("plan", 2100), ("plan", 2300), ("section", 2900)])
+def test_the_width_stands_on_no_outline_of_a_module(browser: Any, tmp_path: Path, pane: str, station: float) -> None:
+    """The box stands across the centerline, its outline where the middle of the free width is, as its corners say."""
+    file = write_wedge(tmp_path, BOX.replace('"-700 mm"', '"-200 mm"'))
+    low, high = th.load_layout(file).module("box").bounds
+    keep = [0, 1] if pane == "plan" else [1, 2]
+    with serving(file) as running, visit(browser, running) as page:
+        slide(page, "height", "1010 mm")
+        slide(page, "station", f"{station} mm")
+        left, top, right, bottom = page.evaluate(
+            """(pane) => { const { origin, scale } = panes[pane].drawing;
+            const box = panes[pane].over.querySelector(".patch");
+            const [x, y, w, h] = ["x", "y", "width", "height"].map((key) => Number(box.getAttribute(key)));
+            return [x - origin[0], origin[1] - y, x + w - origin[0], origin[1] - y - h].map((mm) => mm * scale); }""",
+            pane,
+        )
+        box = shapely.box(left, bottom, right, top)
+        outline = shapely.box(*low[keep], *high[keep]).exterior
+        assert box.area > 0
+        assert not box.intersects(outline)
+
+
+# ---- what is typed wrong ----
+
+
+def test_a_mistyped_place_is_told_until_it_is_mended(browser: Any, fresh: Served) -> None:
+    with pytest.raises(th.errors.LengthError) as fault:
+        th.parse_length("waist", unit="mm")
+    with visit(browser, fresh) as page:
+        text, wrong = page.locator("#height-text"), page.locator("#height-text-wrong")
+        slide(page, "height", "waist")
+        page.get_by_role("button", name="Station: more", exact=True).click()
+        settle(page)
+        assert (text.input_value(), wrong.inner_text()) == ("waist", str(fault.value))
+        assert text.get_attribute("aria-describedby") == wrong.get_attribute("id")
+        page.get_by_role("button", name="Height: more", exact=True).click()
+        settle(page)
+        assert (text.input_value(), wrong.inner_text()) == ("1210 mm", "")
+        assert text.get_attribute("aria-invalid") == "false"
+        slide(page, "height", "waist")
+        text.press("Escape")
+        assert (text.input_value(), wrong.inner_text()) == ("1210 mm", "")
+
+
+def test_a_mistyped_place_of_a_module_is_told_beside_it_and_changes_nothing(browser: Any, fresh: Served) -> None:
+    with visit(browser, fresh) as page:
+        choose(page, "box")
+        text, wrong = page.locator("#at-x"), page.locator("#at-x-wrong")
+        for typed, told in (("waist", "cannot read `waist`"), ("9 m", "stands outside the van at stations 9000")):
+            text.fill(typed)
+            text.press("Enter")
+            settle(page)
+            assert told in wrong.inner_text()
+            assert str(fresh.file) not in wrong.inner_text()
+            assert (text.input_value(), text.get_attribute("aria-invalid")) == (typed, "true")
+            assert page.is_disabled("#undo")
+        text.press("Escape")
+        assert (text.input_value(), wrong.inner_text(), text.get_attribute("aria-invalid")) == ("2000 mm", "", "false")
+
+
+def test_a_field_shows_what_keys_make_of_it_and_keeps_the_focus(browser: Any, fresh: Served) -> None:
+    with visit(browser, fresh) as page:
+        choose(page, "box")
+        page.focus("#at-x")
+        for key, mm in (("ArrowUp", "2001 mm"), ("Shift+ArrowDown", "1991 mm")):
+            page.keyboard.press(key)
+            settle(page)
+            assert page.input_value("#at-x") == mm
+        page.fill("#at-x", "1.9 m")
+        page.keyboard.press("Enter")
+        settle(page)
+        assert page.input_value("#at-x") == "1900 mm"
+        assert page.evaluate("document.activeElement.id") == "at-x"
+
+
+# ---- where one was ----
+
+
+def test_loaded_again_it_shows_what_was_looked_at(browser: Any, demo: Served) -> None:
+    looked = """() => [state.units, state.mode, state.chosen, [...state.hidden], document.getElementById("height-text").value,
+        document.querySelector("#units input:checked").value, document.querySelector("#modes input:checked").value]"""
+    with visit(browser, demo) as page:
+        page.check("#units-in", force=True)
+        page.check('#modes input[value="supper"]', force=True)
+        slide(page, "height", "40 in")
+        choose(page, "refrigerator")
+        page.click("#hide")
+        settle(page)
+        page.wait_for_timeout(600)
+        before = page.evaluate(looked)
+        assert before == ["in", "supper", "refrigerator", ["refrigerator"], '40"', "in", "supper"]
+        page.reload()
+        page.wait_for_selector('body[aria-busy="false"]')
+        settle(page)
+        assert page.evaluate(looked) == before
+        assert page.locator('#plan .over [data-name="refrigerator"]').count() == 0
+        assert not page.locator("#tags span", has_text=re.compile("^refrigerator$")).count()
+
+
+def test_seen_from_above_it_is_cut_where_one_asked(browser: Any, fresh: Served) -> None:
+    with visit(browser, fresh) as page:
+        above = page.get_by_role("button", name="above", exact=True)
+        above.click()
+        settle(page)
+        assert 1200 < th.parse_length(page.input_value("#height-text")) < 1400  # higher than it begins: two thirds up
+        slide(page, "height", "700 mm")
+        above.click()
+        settle(page)
+        assert page.input_value("#height-text") == "700 mm"
+        assert page.evaluate("round.view.cut") == [0, 0, 1, 700]
+
+
+# ---- odd sizes and names ----
+
+
+def test_on_the_narrowest_page_nothing_runs_over_its_edge(browser: Any, demo: Served) -> None:
+    """320 pixels: WCAG 2.2, 1.4.10 Reflow."""
+    with visit(browser, demo) as page:
+        page.set_viewport_size({"width": 320, "height": 640})
+        settle(page)
+        choose(page, "refrigerator")
+        assert page.evaluate("document.documentElement.scrollWidth") == 320
+        assert page.locator("#height").bounding_box()["width"] > 200
+
+
+def test_in_a_low_window_nothing_lies_on_another(browser: Any, demo: Served) -> None:
+    with visit(browser, demo) as page:
+        page.set_viewport_size({"width": 1280, "height": 420})
+        settle(page)
+        parts = [".stage", ".shown", ".toggles", "#plan-pane", "#section-pane", ".margins", ".widths"]
+        boxes = [page.locator(part).bounding_box() for part in parts]
+        areas = [shapely.box(b["x"], b["y"], b["x"] + b["width"], b["y"] + b["height"]).buffer(-1) for b in boxes]
+        assert min(area.area for area in areas) > 0
+        assert [1 for i, one in enumerate(areas) for other in areas[:i] if one.intersects(other)] == []
+
+
+@pytest.mark.parametrize("name", ["W" * 60, "a very long name that goes on and on until it has sixty letters"])
+def test_a_long_name_leaves_its_verdict_and_its_buttons_in_sight(browser: Any, tmp_path: Path, name: str) -> None:
+    file = write_wedge(tmp_path, BOX.replace('name = "box"', f'name = "{name}"'))
+    with serving(file) as running, visit(browser, running) as page:
+        for width in (1280, 390):
+            page.set_viewport_size({"width": width, "height": 720})
+            settle(page)
+            if page.locator("#chosen").is_hidden():
+                choose(page, name)
+            side = page.locator("#list-side").bounding_box()
+            assert page.evaluate("document.documentElement.scrollWidth") == width
+            for part in ("#things .told", "#chosen-name .told", "#hide"):
+                box = page.locator(part).bounding_box()
+                assert box["x"] + box["width"] <= side["x"] + side["width"] + 0.5, part
+
+
+def test_an_empty_plan_says_how_to_begin(browser: Any, tmp_path: Path) -> None:
+    with (
+        serving(write_wedge(tmp_path, 'name = "Empty"\nshell = "shell.toml"\n')) as running,
+        visit(browser, running) as page,
+    ):
+        assert page.inner_text("#verdict") == ""
+        assert page.inner_text("#things-sum").startswith("Nothing is built in yet. Begin with a first [[modules]]")
+
+
+def test_where_the_van_ends_it_says_why_there_is_no_width(browser: Any, demo: Served) -> None:
+    found = th.width(th.load_layout(demo.file), height=0.0, station=0.0)
+    assert (found.usable, found.blocked_by) == (None, "outside the shell")
+    with visit(browser, demo) as page:
+        slide(page, "height", "0")
+        slide(page, "station", "0")
+        assert page.inner_text("#fitted .half") == "the centerline is outside the van there"
+
+
+# ---- by touch, by ear, in other colors ----
+
+
+def test_a_finger_drags_what_was_tapped_and_nothing_else(browser: Any, fresh: Served) -> None:
+    with visit(browser, fresh, "upright") as page:
+        slide(page, "height", "500")
+        page.locator("#plan").scroll_into_view_if_needed()
+        hand = page.context.new_cdp_session(page)
+
+        def swipe(by: float) -> None:
+            x, y = middle_of(page, "plan", "box")
+            hand.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+            for share in (0.25, 0.5, 0.75, 1.0):
+                points = [{"x": x - share * by, "y": y}]
+                hand.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": points})
+                page.wait_for_timeout(30)
+            hand.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+            settle(page)
+
+        swipe(60)
+        assert page.is_disabled("#undo")
+        assert page.locator("#chosen").is_hidden()
+        page.touchscreen.tap(*middle_of(page, "plan", "box"))
+        settle(page)
+        assert page.inner_text("#chosen-name").startswith("box")
+        page.locator("#plan").scroll_into_view_if_needed()
+        swipe(60)
+        assert page.get_attribute("#undo", "title") == "take back: move box"
+        assert th.parse_length(page.input_value("#at-x")) < 1950
+
+
+def test_what_a_change_came_to_is_said(browser: Any, fresh: Served) -> None:
+    with visit(browser, fresh) as page:
+        choose(page, "box")
+        page.focus("#plan")
+        page.keyboard.press("Shift+ArrowRight")
+        settle(page)
+        news = page.locator('#news[role="status"]')
+        page.wait_for_function("() => document.getElementById('news').textContent")
+        assert news.text_content() == "move box. box clear. Stations 2010 to 2410 mm, top at 1000 mm"
+        page.get_by_role("button", name="remove").click()
+        settle(page)
+        assert page.evaluate("document.activeElement.id") == "undo"
+        page.wait_for_function("() => document.getElementById('news').textContent === 'remove box'")
+        page.keyboard.press("Enter")
+        settle(page)
+        page.wait_for_function("() => document.getElementById('news').textContent.startsWith('taken back')")
+
+
+def test_in_forced_colors_what_is_pressed_differs(browser: Any, demo: Served) -> None:
+    """WCAG 2.2, 4.1.2: the state of a control; the system's own two colors are the only ones left."""
+    with visit(browser, demo) as page:
+        page.emulate_media(forced_colors="active")
+        color = "(it) => getComputedStyle(it).backgroundColor"
+        for on, off in (
+            ("#units-mm + span", "#units-in + span"),
+            ('#views [aria-pressed="true"]', '#views [aria-pressed="false"]'),
+        ):
+            assert page.locator(on).first.evaluate(color) != page.locator(off).first.evaluate(color)

@@ -198,12 +198,12 @@ def test_a_wrong_value_is_told_with_its_mend(browser: Any, served: Served) -> No
         slide(page, "height", "waist")
         with pytest.raises(th.errors.LengthError) as fault:
             th.parse_length("waist", unit="mm")
-        assert page.inner_text("#height-wrong") == str(fault.value)
+        assert page.inner_text("#height-text-wrong") == str(fault.value)
         slide(page, "height", "3 m")
-        assert page.inner_text("#height-wrong") == "outside the van; it has heights 0 mm to 2000 mm"
+        assert page.inner_text("#height-text-wrong") == "outside the van; it has heights 0 mm to 2000 mm"
         assert page.get_attribute("#height-text", "aria-invalid") == "true"
         slide(page, "height", "1 m")
-        assert page.inner_text("#height-wrong") == ""
+        assert page.inner_text("#height-text-wrong") == ""
         assert page.inner_text("#bare .sum b") == shown(2 * half_breadth(1000), "mm")
 
 
@@ -457,7 +457,7 @@ def test_typed_places_and_sizes_pushing_turning_copies(browser: Any, fresh: Serv
         typed("x", "70 in")
         typed("high", "900")
         typed("y", "nowhere")
-        assert "nowhere" in page.inner_text("#lines")
+        assert "nowhere" in page.inner_text("#at-y-wrong")
         assert page.input_value("#at-x") == shown(70 * 25.4, "mm")
         page.get_by_role("button", name="push out to the left").click()
         settle(page)

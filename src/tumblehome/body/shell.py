@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.solids import Solid, Surface, unite
@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
     from tumblehome.body.parts import Doorway, Lined, Part
 
-__all__ = ["Shell"]
+__all__ = ["OUTSIDE", "Shell"]
+
+OUTSIDE: Final = "outside the shell"
+"""What holds a point that no part of the van does."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -157,7 +160,7 @@ class Shell:
         """Return the name of the member that a (3,) point lies in, or words for a point outside the shell."""
         members = (part.name for part in self.parts if not part.gives)
         found = (name for name in members if round(self.solid_of(name).surface.winding(point)) == 1)
-        return next(found, "outside the shell")
+        return next(found, OUTSIDE)
 
     def name_at(self, name: str, point: NDArray[np.float64]) -> str:
         """Return the doorway's name for a (3,) point of the skin that lies in one, else the name unchanged."""

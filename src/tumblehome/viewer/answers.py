@@ -139,8 +139,17 @@ class Answers:
         edit = _edit(asked)
         if isinstance(edit, editing.SetText):
             edit = editing.SetText(_with_ends_of(edit.text, self.desk.text))
-        self.desk.apply(edit)
+            self.desk.apply(edit)
+        else:
+            self._apply(edit)
         return {"words": self.desk.undo_words}
+
+    def _apply(self, edit: editing.Edit) -> None:
+        """Apply an edit; a fault is told without the line of a text that nobody has seen."""
+        try:
+            self.desk.apply(edit)
+        except InputError as fault:
+            raise InputError(fault.message, key=fault.key) from fault
 
     def _ask_drag(self, asked: Message, _seen: Seen) -> Message:
         """Move a module with the pointer: however long the way, it is one step to undo."""

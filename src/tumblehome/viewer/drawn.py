@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from tumblehome.body.shell import OUTSIDE
 from tumblehome.cuts import width
 from tumblehome.drawing.compose import compose
 from tumblehome.drawing.cutplane import CutPlane
@@ -171,13 +172,17 @@ def measured(space: Layout | Shell, height: float, station: float, units: Units)
     """Return the free width at a height and a station in words, with the half-breadths in mm; raises InputError."""
     found = width(space, height=height, station=station)
     if found.left is None or found.right is None or found.usable is None:
-        return {"usable": None, "blocked": found.blocked_by}
+        return {"usable": None, "blocked": _blocked(found.blocked_by or "")}
     return {
         "usable": shown(found.usable, units),
         "left": _side(found.left, units),
         "right": _side(found.right, units),
         "breadths": [-found.left.half_breadth, found.right.half_breadth],
     }
+
+
+def _blocked(by: str) -> str:
+    return "the centerline is outside the van there" if by == OUTSIDE else f"on the centerline stands {by}"
 
 
 def _side(limit: Limit, units: Units) -> dict[str, str]:

@@ -7,9 +7,13 @@ const AXES = {
 };
 const PLACES = { x: "Front end at station", y: "Left side, from the centerline", z: "Foot at height" };
 const SIZES = { wide: "Wide", deep: "Deep", high: "High" };
+const NOTHING = {
+  true: "Nothing is built in yet. Begin with a first [[modules]] in the text of the file, below.",
+  false: "A bare shell: nothing is built in yet.",
+};
 const SETTLED = 350; // ms without a change before what is slow to work out is asked for
 
-const state = { plan: null, units: document.documentElement.dataset.units, mode: null, height: 0, station: 0, chosen: "", hidden: new Set() };
+const state = { plan: null, units: document.documentElement.dataset.units, mode: null, height: 0, station: 0, isAsked: false, chosen: "", hidden: new Set() };
 const u = () => (state.units === "in" ? 1 : 0);
 const steps = () => STEPS[state.units];
 const layout = () => state.plan && (state.plan.layouts.find((each) => each.mode === state.mode) || state.plan.layouts[0]);
@@ -20,6 +24,48 @@ function button(words, use, more = {}) {
   const result = made("button", { type: "button", ...more }, words);
   result.addEventListener("click", use);
   return result;
+}
+
+// A field to type into: what it shows follows the plan, but never while something else is typed in it. Enter or leaving it uses
+// what was typed, Escape takes it back; what is wrong with it is told below it.
+class Typed {
+  constructor(id, name, use) {
+    this.input = made("input", { type: "text", id, autocomplete: "off", spellcheck: false, ...name });
+    this.wrong = made("p", { className: "wrong", id: `${id}-wrong`, role: "alert" });
+    this.input.setAttribute("aria-describedby", this.wrong.id);
+    this.shown = "";
+    this.used = "";
+    const typed = () => {
+      const { value } = this.input;
+      if (value === this.shown || value === this.used) return;
+      this.used = value;
+      use(value);
+    };
+    this.input.addEventListener("input", () => { this.used = ""; });
+    this.input.addEventListener("change", typed);
+    this.input.addEventListener("keydown", ({ key }) => {
+      if (key === "Enter") typed();
+      else if (key === "Escape") this.show(this.shown);
+    });
+  }
+
+  get isTyped() { return this.input.value !== this.shown; }
+
+  show(words) {
+    Object.assign(this, { shown: words, used: "" });
+    this.input.value = words;
+    this.fault("");
+  }
+
+  follow(words) {
+    if (this.isTyped) this.shown = words;
+    else if (this.shown !== words) this.show(words);
+  }
+
+  fault(words) {
+    this.wrong.textContent = words;
+    this.input.setAttribute("aria-invalid", Boolean(words));
+  }
 }
 
 // ---- what is told in a line under the head ----
@@ -37,8 +83,18 @@ function said(answer, done = "") {
   const close = button("close", () => tell("said", ""));
   if (answer.fault) tell("said", answer.fault, "wrong", close);
   else tell("said", done);
+  if (answer.words && !done) announce(answer.words);
   clearTimeout(said.later);
   if (!answer.fault && done) said.later = setTimeout(() => tell("said", ""), 4000);
+}
+
+// What a change came to, for whoever does not see it.
+function announce(words) {
+  clearTimeout(announce.later);
+  announce.later = setTimeout(() => {
+    const module = moduleNamed(state.chosen);
+    byId("news").textContent = module ? `${words}. ${module.name} ${module.verdict}. ${module.facts[1][u()]}` : words;
+  }, SETTLED);
 }
 
 // ---- asking ----
@@ -56,6 +112,7 @@ const talk = new Talk(showPlan, () => {
 // One drawing or both; each brings the widths where the two cuts cross.
 function askCuts(which = ["section", "plan"]) {
   if (!state.plan) return;
+  remember();
   for (const name of which) {
     const asked = { ...looking(), ...panes[name].size(), height: state.height, station: state.station, hidden: [...state.hidden] };
     panes[name].isWaiting = true;
@@ -114,7 +171,7 @@ const canChange = () => Boolean(state.plan && state.plan.is_layout);
 function showPlan(plan, isFirst = false) {
   const before = state.plan;
   state.plan = plan;
-  if (!before) begin(plan);
+  if (!before) begin(plan, history.state);
   showSpans(plan);
   if (!layout() || layout().mode !== state.mode) state.mode = layout() ? layout().mode : null;
   if (!moduleNamed(state.chosen)) state.chosen = "";
@@ -129,9 +186,20 @@ function showPlan(plan, isFirst = false) {
   }
 }
 
-function begin(plan) {
-  [state.height, state.station] = plan.begin[u()];
+// What was looked at before the page was loaded again is looked at again.
+function begin(plan, kept) {
+  if (kept) Object.assign(state, kept, { hidden: new Set(kept.hidden) });
+  else [state.height, state.station] = plan.begin[u()];
+  for (const radio of byId("units").querySelectorAll("input")) radio.checked = radio.value === state.units;
+  round.hide(state.hidden);
   document.body.setAttribute("aria-busy", "false");
+}
+
+function remember() {
+  clearTimeout(remember.later);
+  const { units, mode, height, station, isAsked, chosen, hidden } = state;
+  const kept = { units, mode, height, station, isAsked, chosen, hidden: [...hidden] };
+  remember.later = setTimeout(() => history.replaceState(kept, ""), SETTLED);
 }
 
 // Where it can be cut, which is another matter in another shell.
@@ -154,7 +222,7 @@ function showHead() {
   byId("note").textContent = plan.note;
   byId("note").title = plan.note;
   const now = layout();
-  byId("verdict").replaceChildren(...(now ? [marked(now.verdict), ` ${now.modules.filter((m) => m.verdict === now.verdict).length} of ${now.modules.length} modules`] : []));
+  byId("verdict").replaceChildren(...(now && now.modules.length ? [marked(now.verdict), ` ${now.modules.filter((m) => m.verdict === now.verdict).length} of ${now.modules.length} modules`] : []));
   byId("undo").disabled = !plan.can_undo;
   byId("redo").disabled = !plan.can_redo;
   byId("undo").title = plan.can_undo ? `take back: ${plan.undo_words}` : "nothing to take back";
@@ -189,7 +257,7 @@ function showThings() {
   const all = modules();
   const found = all.flatMap((module) => module.findings);
   const count = (verdict) => found.filter((f) => f.verdict === verdict).length;
-  byId("things-sum").textContent = all.length ? `Of ${found.length} questions ${count("clear")} are clear, ${count("tight")} tight, ${count("fouls")} foul` : "A bare shell: nothing is built in yet.";
+  byId("things-sum").textContent = all.length ? `Of ${found.length} questions ${count("clear")} are clear, ${count("tight")} tight, ${count("fouls")} foul` : NOTHING[canChange()];
   const held = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.thing : undefined;
   byId("things").replaceChildren(...all.map((module) => {
     const { name } = module;
@@ -200,10 +268,12 @@ function showThings() {
     return made("li", {}, row);
   }));
   if (held !== undefined) {
-    const again = [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === held);
+    const again = rowOf(held);
     if (again) again.focus({ preventScroll: true });
   }
 }
+
+const rowOf = (name) => [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === name);
 
 function choose(name, kind = "module") {
   const isModule = Boolean(moduleNamed(name));
@@ -214,8 +284,9 @@ function choose(name, kind = "module") {
   showChosen();
   for (const pane of Object.values(panes)) pane.cover();
   round.choose(state.chosen);
+  remember();
   askStudy();
-  const row = [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === name);
+  const row = rowOf(name);
   if (row) row.scrollIntoView({ block: "nearest" });
 }
 
@@ -239,9 +310,8 @@ function showChosen() {
   }
   byId("chosen-name").replaceChildren(module.name, " ", marked(module.verdict));
   byId("chosen-facts").replaceChildren(...module.facts.slice(1).map((fact) => made("p", {}, fact[u()])));
-  const fill = (id, words) => { if (document.activeElement !== byId(id)) byId(id).value = words; };
-  Object.keys(PLACES).forEach((key, i) => fill(`at-${key}`, module.place[i][u()]));
-  Object.keys(SIZES).forEach((key, i) => fill(`at-${key}`, module.sizes[i][u()]));
+  Object.keys(PLACES).forEach((key, i) => fields[key].follow(module.place[i][u()]));
+  Object.keys(SIZES).forEach((key, i) => fields[key].follow(module.sizes[i][u()]));
   byId("hide").textContent = state.hidden.has(module.name) ? "show" : "hide";
   const offered = new Set();
   const isNew = ({ words }) => !offered.has(words[0]) && offered.add(words[0]);
@@ -256,12 +326,12 @@ function chosenParts() {
   const isFixed = !canChange();
   const group = (words, ...parts) => made("div", { className: "actions", role: "group", ariaLabel: words }, made("span", { className: "quiet" }, words), ...parts);
   const rows = [
-    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, (text) => edit("move", { [key]: text }), (mm) => nudge(key, mm))),
-    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, (text) => edit("resize", { [key]: text }), (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
+    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, "move", (mm) => nudge(key, mm))),
+    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, "resize", (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
   ];
   const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => push(side), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
-  const more = [button("duplicate", duplicate), button("remove", () => edit("remove", {})), button("does it come out?", carryOut, { ariaHasPopup: "dialog" })];
+  const more = [button("duplicate", duplicate), button("remove", remove), button("does it come out?", carryOut, { ariaHasPopup: "dialog" })];
   return [
     made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), button("hide", hideChosen, { id: "hide" })),
     made("div", { id: "chosen-facts", className: "quiet" }),
@@ -283,7 +353,18 @@ function duplicate() {
   edit("duplicate", {}, (answer) => {
     said(answer);
     const copy = modules().find((module) => !before.has(module.name));
-    if (copy) choose(copy.name);
+    if (!copy) return;
+    choose(copy.name);
+    rowOf(copy.name).focus();
+  });
+}
+
+function remove() {
+  const at = modules().findIndex((module) => module.name === state.chosen);
+  edit("remove", {}, (answer) => {
+    said(answer);
+    const next = modules()[Math.min(at, modules().length - 1)];
+    if (!answer.fault) (next ? rowOf(next.name) : byId("undo")).focus();
   });
 }
 
@@ -300,20 +381,24 @@ function carryOut() {
   }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
-function fieldRow(key, words, type, step) {
-  const input = made("input", { type: "text", id: `at-${key}`, autocomplete: "off", spellcheck: false });
-  input.addEventListener("change", () => { type(input.value); });
+const fields = {};
+function fieldRow(key, words, kind, step) {
+  const field = new Typed(`at-${key}`, {}, (text) => edit(kind, { [key]: text }, (answer) => {
+    if (answer.fault) { field.fault(answer.fault); return; }
+    field.show(field.shown);
+    said(answer);
+  }));
+  const { input, wrong } = field;
+  fields[key] = field;
   input.addEventListener("keydown", (event) => {
     const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
-    if (event.key === "Enter") input.blur();
     if (!way) return;
     event.preventDefault();
-    input.blur();
+    field.show(field.shown);
     step(way * (event.shiftKey ? steps().far : steps().fine));
-    input.focus();
   });
   const by = (sign, mark, more) => button(mark, () => step(sign * steps().far), { ariaLabel: `${words}: ${more}`, className: "step" });
-  return made("div", { className: "field" }, made("label", { htmlFor: input.id }, words), by(-1, "−", "less"), input, by(1, "+", "more"));
+  return made("div", { className: "field" }, made("label", { htmlFor: input.id }, words), by(-1, "−", "less"), input, by(1, "+", "more"), wrong);
 }
 
 function hideChosen() {
@@ -376,15 +461,12 @@ for (const root of document.querySelectorAll(".slider")) {
   const { axis } = root.dataset;
   const { name } = AXES[axis];
   const range = made("input", { type: "range", id: axis, step: "any", min: 0, max: 1 });
-  const text = made("input", { type: "text", id: `${axis}-text`, autocomplete: "off", spellcheck: false, ariaLabel: `${name}, typed` });
+  const text = new Typed(`${axis}-text`, { ariaLabel: `${name}, typed` }, (words) => slideTyped(axis, words));
   const by = (sign, mark, words) => button(mark, () => slide(axis, state[axis] + sign * steps().far), { className: "step", ariaLabel: `${name}: ${words}` });
-  const wrong = made("p", { className: "wrong", id: `${axis}-wrong`, role: "alert" });
-  root.append(made("label", { htmlFor: axis }, name), by(-1, "−", "less"), range, by(1, "+", "more"), text, wrong);
-  sliders[axis] = { range, text, wrong };
+  root.append(made("label", { htmlFor: axis }, name), by(-1, "−", "less"), range, by(1, "+", "more"), text.input, text.wrong);
+  sliders[axis] = { range, text };
   range.addEventListener("input", () => slide(axis, rounded(Number(range.value))));
   range.addEventListener("keydown", (event) => slideKey(axis, event));
-  text.addEventListener("change", () => slideTyped(axis));
-  text.addEventListener("keydown", (event) => { if (event.key === "Enter") slideTyped(axis); });
 }
 byId("stops").addEventListener("change", ({ target }) => { if (target.value) slide("station", Number(target.value)); target.value = ""; });
 
@@ -393,8 +475,9 @@ const rounded = (mm) => Math.round(mm / steps().fine) * steps().fine;
 function slide(axis, mm) {
   const [low, high] = state.plan[AXES[axis].ends];
   state[axis] = clamp(mm, low, high);
+  state.isAsked ||= axis === "height"; // a view does not change a height that was asked for
   sliders[axis].range.value = state[axis];
-  sliders[axis].wrong.textContent = "";
+  sliders[axis].text.show(sliders[axis].text.shown);
   round.slid(axis);
   askCuts([axis === "height" ? "plan" : "section"]);
 }
@@ -407,15 +490,14 @@ function slideKey(axis, event) {
   slide(axis, state[axis] + way * size);
 }
 
-function slideTyped(axis) {
-  const { text, wrong } = sliders[axis];
-  talk.ask("length", { ...looking(), text: text.value }, ({ fault, mm, words }) => {
+function slideTyped(axis, typed) {
+  const { text } = sliders[axis];
+  talk.ask("length", { ...looking(), text: typed }, ({ fault, mm, words }) => {
     const [low, high] = state.plan[AXES[axis].ends];
-    const outside = !fault && (mm < low || mm > high);
-    wrong.textContent = fault || (outside ? `outside the van; it has ${AXES[axis].ends} ${state.plan.ends[axis][u()]}` : "");
-    text.setAttribute("aria-invalid", Boolean(wrong.textContent));
-    if (wrong.textContent) return;
-    text.value = words;
+    const isOutside = !fault && (mm < low || mm > high);
+    text.fault(fault || (isOutside ? `outside the van; it has ${AXES[axis].ends} ${state.plan.ends[axis][u()]}` : ""));
+    if (fault || isOutside) return;
+    text.show(words);
     slide(axis, mm);
   });
 }
@@ -424,7 +506,7 @@ function showWidth(told) {
   for (const axis of Object.keys(AXES)) {
     const { range, text } = sliders[axis];
     range.setAttribute("aria-valuetext", told[axis]);
-    if (document.activeElement !== text) text.value = told[axis];
+    text.follow(told[axis]);
   }
   byId("section-title").textContent = `Station ${told.station}`;
   byId("plan-title").textContent = `Plan at height ${told.height}`;
@@ -440,7 +522,7 @@ function showFree(id, found, words) {
   const side = (name, { half, part }) => made("span", { className: "half" }, `${name} `, made("b", {}, half), ` to ${part}`);
   const parts = found.usable
     ? [made("span", { className: "sum" }, `${words} `, made("b", {}, found.usable)), side("left", found.left), side("right", found.right)]
-    : [made("span", { className: "sum" }, `${words} `, made("b", {}, "none")), made("span", { className: "half" }, `on the centerline stands ${found.blocked}`)];
+    : [made("span", { className: "sum" }, `${words} `, made("b", {}, "none")), made("span", { className: "half" }, found.blocked)];
   byId(id).replaceChildren(...parts);
 }
 
@@ -515,7 +597,7 @@ const round = {
     round.orbit = new Orbit(round.view, byId("tags"), {
       where: () => [state.height, state.station],
       names: () => round.numbers,
-      height: (mm) => slide("height", rounded(mm)),
+      height: (mm) => { if (!state.isAsked) slide("height", rounded(mm)); },
       cutBy: (cut) => { byId("cut").value = cut; },
       hides: (key, yes) => { byId(`show-${key}`).checked = !yes; },
       picked: (mesh) => choose(mesh ? mesh.name : "", mesh ? mesh.kind : ""),
@@ -530,6 +612,7 @@ const round = {
       idle = setTimeout(() => { round.orbit.showTags(); stage.setAttribute("aria-busy", "false"); }, 160);
     };
     round.orbit.look("corner");
+    round.hide(state.hidden);
   },
   choose(name) {
     if (!round.view) return;
@@ -662,15 +745,15 @@ function writeNames(pen, dots) {
 // ---- begin ----
 
 for (const radio of byId("units").querySelectorAll("input")) {
-  radio.checked = radio.value === state.units;
   radio.addEventListener("change", () => {
     state.units = radio.value;
     state.study = null;
     showPlan(state.plan, true);
   });
 }
-byId("undo").addEventListener("click", () => talk.ask("undo", {}, said));
-byId("redo").addEventListener("click", () => talk.ask("redo", {}, said));
+for (const [id, done] of [["undo", "taken back"], ["redo", "done again"]]) {
+  byId(id).addEventListener("click", () => talk.ask(id, {}, (answer) => said({ words: done, ...answer })));
+}
 byId("save").addEventListener("click", save);
 byId("take").addEventListener("click", showTake);
 function save() {
