@@ -230,6 +230,47 @@ def test_where_the_van_ends_it_says_why_there_is_no_width(browser: Any, demo: Se
         assert page.inner_text("#fitted .half") == "the centerline is outside the van there"
 
 
+# ---- moving ----
+
+
+def test_what_others_find_because_of_it_is_told_at_it(browser: Any, tmp_path: Path) -> None:
+    """Two that stand in each other are told at one of them; whoever moved the other one has to learn it, too."""
+    other = BOX.split("[[modules]]", 1)[1].replace('name = "box"', 'name = "chest"')
+    file = write_wedge(tmp_path, f"{BOX}\n[[modules]]{other}")
+    (found,) = [f for f in th.check(th.load_layout(file)) if f.question == "neighbors" and f.verdict == "fouls"]
+    assert {found.subject, found.cause} == {"box", "chest"}
+    assert found.cause
+    with serving(file) as running, visit(browser, running) as page:
+        choose(page, found.cause)
+        assert f"{found.subject} neighbors: {found.words('mm')}" in page.inner_text("#chosen-wrong")
+        page.locator("#chosen-wrong").get_by_role("button", name=found.subject, exact=True).click()
+        settle(page)
+        assert page.inner_text("#chosen-name").startswith(found.subject)
+
+
+def test_words_beside_the_pointer_stay_on_the_drawing(browser: Any, tmp_path: Path) -> None:
+    text = "".join(
+        f'[[modules]]\nname = "a crate with a rather long name, number {i}"\nwide = 200\ndeep = 200\nhigh = 200\n'
+        f"station = {1100 + 250 * i}\nbreadth = 0\n\n"
+        for i in range(7)
+    )
+    file = write_wedge(tmp_path, f'name = "Row"\nshell = "shell.toml"\nunit = "mm"\n\n{text}')
+    with serving(file) as running, visit(browser, running) as page:
+        slide(page, "height", "100 mm")
+        x, y = middle_of(page, "plan", "a crate with a rather long name, number 3")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        for up in (2, 5, 8, 3, 1):
+            page.mouse.move(x, y - up)
+            settle(page)
+        told, pane = page.locator("#plan .told-here"), page.locator("#plan").bounding_box()
+        assert "in line with" in told.inner_text()
+        box = told.bounding_box()
+        page.mouse.up()
+        assert pane["x"] <= box["x"]
+        assert box["x"] + box["width"] <= pane["x"] + pane["width"]
+
+
 # ---- by touch, by ear, in other colors ----
 
 

@@ -74,6 +74,13 @@ def test_a_neighbor_is_touched_and_faces_are_in_line() -> None:
     assert snap.at == near([1520, 200, 0])  # 200 + 300 is where the other one ends
 
 
+def test_of_much_in_line_only_the_first_is_named() -> None:
+    crates = [module(f"crate {i}", 100, 100, 100, station=400 + 130 * i, breadth=0) for i in range(8)]
+    snap = drag(layout(van(BOX), *crates), "crate 7", 40, 6, 0)
+    assert snap.at == near([400 + 910 + 40, 0, 0])
+    assert snap.words == "in line with crate 0; in line with crate 1; in line with crate 2; and 4 more"
+
+
 def test_a_place_where_it_is_free_goes_before_a_nearer_one_where_it_is_not() -> None:
     modules = (
         module("one", 500, 400, 700, station=1000, breadth=0),

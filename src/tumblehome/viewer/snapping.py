@@ -49,6 +49,8 @@ _STEPS: Final = {"mm": 1.0, "in": 25.4 / 16}
 _ORDER: Final = (2, 0, 1)
 """The axes in turn: where it stands, then where along the wall, and how far out it is there."""
 
+_MOST_TOLD: Final = 3
+"""Of so many things at most it is told, while a module is dragged, that it is at them."""
 _SIDES: Final = (("front", "rear"), ("left", "right"), ("down", "up"))
 
 
@@ -105,7 +107,13 @@ def snapped(layout: Layout, name: str, at: tuple[float, float, float], within: f
     for axis in drag.hold():  # it is no longer where it was drawn to
         del words[axis]
     x, y, z = (float(place) for place in low + drag.by)
-    return Snap((x, y, z), "; ".join(dict.fromkeys(word for each in words.values() for word in each)))
+    return Snap((x, y, z), _told(list(dict.fromkeys(word for each in words.values() for word in each))))
+
+
+def _told(words: list[str]) -> str:
+    """Return at what a module is, in one line: of much at once only the first."""
+    more = len(words) - _MOST_TOLD
+    return "; ".join([*words[:_MOST_TOLD], *([f"and {more} more"] if more > 0 else [])])
 
 
 class _Drag:

@@ -317,9 +317,15 @@ function showChosen() {
   const isNew = ({ words }) => !offered.has(words[0]) && offered.add(words[0]);
   const mends = (f) => (canChange() ? f.mends.filter(isNew) : []).map(({ words, axis, mm }) => button(`move it ${words[u()]}`, () => edit("nudge", { axis, mm }), { className: "mend" }));
   const rows = (all) => all.map((f) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, `${f.question}: ${f.words[u()]}`, ...mends(f))));
-  byId("chosen-wrong").replaceChildren(...rows(module.findings.filter((f) => f.verdict !== "clear")));
+  byId("chosen-wrong").replaceChildren(...rows(module.findings.filter((f) => f.verdict !== "clear")), ...againstIt(module.name));
   byId("chosen-found").replaceChildren(...rows(module.findings.filter((f) => f.verdict === "clear")));
   showStudy();
+}
+
+// What others find because of it: two that foul each other are told at one of them.
+function againstIt(name) {
+  const found = modules().flatMap((m) => m.findings.filter((f) => f.cause === name && f.verdict !== "clear").map((f) => [m.name, f]));
+  return found.map(([other, f]) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, button(other, () => choose(other), { className: "link" }), ` ${f.question}: ${f.words[u()]}`)));
 }
 
 function chosenParts() {
