@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+import shapely
 from PIL import Image
 
 import tumblehome as th
@@ -324,3 +325,28 @@ def test_seen_from_above_it_is_cut_where_the_visitor_asked(browser: Any, demo_fi
         page.get_by_role("button", name="above", exact=True).click()
         settle(page)
         assert height.input_value() == begun
+
+
+@pytest.mark.parametrize(
+    ("pane", "heights", "stations"), [("plan", (1050, 1450), (2100, 2300)), ("section", (950, 1000), (2600, 2900))]
+)
+def test_the_width_stands_on_no_outline_of_a_module(
+    browser: Any, tmp_path: Path, pane: str, heights: tuple[int, ...], stations: tuple[int, ...]
+) -> None:
+    """The box stands across the centerline, its outline where the middle of the free width is, as its corners say."""
+    van = wedge_in(tmp_path, lambda text: text.replace('"-700 mm"', '"-200 mm"'))
+    file = tmp_path / "plan.html"
+    text = build_page(van, th.check(van))
+    file.write_text(text, encoding="utf-8")
+    data = Parsed(text).data
+    low, high = van.module("box").bounds
+    keep = [0, 1] if pane == "plan" else [1, 2]
+    outline = shapely.box(*low[keep], *high[keep]).exterior
+    with visit(browser, file) as page:
+        for height in heights:
+            for station in stations:
+                page.locator("#height").fill(str(data["heights"]["at"].index(height)))
+                page.locator("#station").fill(str(data["stations"]["at"].index(station)))
+                patch = page.locator(f"#{pane} .patch")
+                x, y, wide, tall = (float(patch.get_attribute(key) or "nan") for key in ("x", "y", "width", "height"))
+                assert not shapely.box(x, -y - tall, x + wide, -y).intersects(outline)

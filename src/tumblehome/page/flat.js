@@ -1,6 +1,17 @@
 // A plan or a cross-section at one step of its slider, in mm of the van.
 
 const LARGEST = 12.5; // pixels of a letter
+const LINED = new Set(["air", "module", "member", "behind"]); // what has outlines that a value would hide
+
+// The points of a path whose steps are relative, one list a ring.
+function linesOf(path) {
+  return path.split("M").slice(1).map((ring) => {
+    const [x, y, ...steps] = ring.match(/-?\d+/g).map(Number);
+    const points = [[x, y]];
+    for (let i = 0; i < steps.length; i += 2) points.push([points.at(-1)[0] + steps[i], points.at(-1)[1] + steps[i + 1]]);
+    return [...points, points[0]];
+  });
+}
 
 class Flat {
   // isPlan says which way it lies; onChoose is called with the name of what was tapped.
@@ -39,13 +50,12 @@ class Flat {
       if (name >= 0) shape.append(element("title", {}, this.names[name]));
       parts.push(shape);
     }
-    const said = this.span(span, size);
+    const tags = drawing.n.filter((tag) => size <= tag[2] * this.letters * 1.02);
+    const taken = tags.map((tag) => boxOf(tag[0], tag[1], tag[3], size));
+    drawing.outlines ??= drawing.a.filter(([kind]) => LINED.has(kind)).flatMap(([, , path]) => linesOf(path));
+    const said = this.span(span, size, { outlines: drawing.outlines, taken });
     parts.push(said.group);
-    for (const tag of drawing.n) {
-      if (size > tag[2] * this.letters * 1.02) continue;
-      const taken = boxOf(tag[0], tag[1], tag[3], size);
-      if (!said.box || !overlap(taken, said.box)) parts.push(nameAt(tag, size));
-    }
+    parts.push(...tags.filter((_, i) => !said.box || !overlap(taken[i], said.box)).map((tag) => nameAt(tag, size)));
     for (const [x, y, verdict] of drawing.m) {
       const side = 1.5 * size;
       parts.push(element("use", { href: `#mark-${verdict}`, class: verdict, x: x - side / 2, y: y - side / 2, width: side, height: side }));
@@ -73,7 +83,7 @@ class Flat {
   }
 
   // Where the other slider stands, and the free width there as a dimension with slanted ticks.
-  span({ at, left, right, text }, size) {
+  span({ at, left, right, text }, size, about) {
     const group = element("g");
     const [x0, y0, x1, y1] = this.box;
     group.append(element("path", { class: "line asked", d: this.isPlan ? `M${at} ${y0 - 0.4 * size}V${y1 + 0.4 * size}` : `M${x0 - 0.4 * size} ${-at}H${x1 + 0.4 * size}` }));
@@ -83,9 +93,8 @@ class Flat {
     const tick = 0.42 * size;
     const ticks = [a, b].map(([x, y]) => `M${x - tick} ${y + tick}l${2 * tick} ${-2 * tick}`).join("");
     group.append(element("path", { class: "line span", d: `M${a}L${b}${ticks}` }));
-    const [x, y] = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
-    const wide = 0.64 * size * text.length;
-    const box = [x - wide / 2 - 0.25 * size, y - 0.72 * size, x + wide / 2 + 0.25 * size, y + 0.72 * size];
+    const box = freest([a, b], [(0.64 * text.length + 0.5) * size, 1.44 * size], { left: x0, right: x1, ...about });
+    const [x, y] = [(box[0] + box[2]) / 2, (box[1] + box[3]) / 2];
     group.append(element("rect", { class: "patch", x: box[0], y: box[1], width: box[2] - box[0], height: box[3] - box[1] }));
     group.append(element("text", { class: "name", x, y: y + 0.36 * size, "font-size": size, "font-weight": "bold" }, text));
     return { group, box };

@@ -37,7 +37,7 @@ Units = Literal["mm", "in"]
 
 _STEP: Final = {"mm": 50.0, "in": 50.8}
 """The cuts are this far apart, mm: 50 mm, or 2 in."""
-_SCRIPTS: Final = ("elements.js", "space.js", "round.js", "flat.js", "orbit.js", "page.js")
+_SCRIPTS: Final = ("elements.js", "space.js", "placing.js", "round.js", "flat.js", "orbit.js", "page.js")
 _COLORS: Final = {
     "paper": palette.PAPER, "air": palette.AIR, "ink": palette.INK, "quiet": palette.QUIET, "rule": palette.RULE,
     "steel": palette.STEEL, "lining": palette.LINING, "hatch": palette.LINING_HATCH, "member": palette.MEMBER,

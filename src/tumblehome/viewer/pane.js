@@ -1,8 +1,6 @@
 // A plan or a cross-section on the page: the drawing as the files have it, and over it what is asked about and taken hold of.
 
 const STILL = 4; // pixels that a pointer may tremble without dragging
-const SHARES = [0.5, 0.45, 0.55, 0.4, 0.6, 0.35, 0.65, 0.3, 0.7, 0.25, 0.75, 0.2, 0.8, 0.15, 0.85, 0.1, 0.9]; // along a line, from its middle out
-const MOST_LINES = 100; // to stand on a word is worse than on any number of lines
 const LINED = ["air", "module", "member", "ghost", "dimension"].map((layer) => `[data-layer=${layer}] path`).join(); // what has outlines that a value would hide
 
 // The points of a path of straight lines, one list a line.
@@ -11,20 +9,6 @@ function linesOf(d) {
     const points = line.replace("Z", "").split(" ").map((pair) => pair.split(",").map(Number));
     return line.endsWith("Z") ? [...points, points[0]] : points;
   });
-}
-
-// Whether a straight line runs through a box.
-function isThrough(box, from, to) {
-  let [low, high] = [0, 1];
-  for (const i of [0, 1]) {
-    const way = to[i] - from[i];
-    const ends = [box[i] - from[i], box[i + 2] - from[i]];
-    if (!way && (ends[0] > 0 || ends[1] < 0)) return false;
-    if (!way) continue;
-    const [first, last] = ends.map((end) => end / way).sort((p, q) => p - q);
-    [low, high] = [Math.max(low, first), Math.min(high, last)];
-  }
-  return low < high;
 }
 
 class Pane {
@@ -120,28 +104,15 @@ class Pane {
     return d;
   }
 
-  // The value stands on its line or beside it, where it lies on the fewest words and lines, the nearest to the middle.
-  value(words, [a, b]) {
+  value(words, ends) {
     const size = 3.2;
-    const [wide, tall] = [0.66 * size * words.length + 1.2, 1.3 * size];
     const [left, , right] = this.drawing.frame;
-    const aside = this.axis === 2 ? [wide / 2 + 1, 0] : [0, tall / 2 + 1];
-    const boxes = SHARES.flatMap((share) => [0, 1, -1].map((way) => {
-      const [on, y] = [0, 1].map((i) => a[i] + (b[i] - a[i]) * share + way * aside[i]);
-      const x = Math.min(Math.max(on, left + wide / 2), right - wide / 2);
-      return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
-    }));
-    const isOnWords = (box) => this.drawing.taken.some((other) => overlap(box, other));
-    const costs = boxes.map((box, i) => MOST_LINES * isOnWords(box) + this.linesIn(box) + i / boxes.length);
-    const box = boxes[costs.indexOf(Math.min(...costs))];
-    if (isOnWords(box)) this.hush(box);
+    const [wide, tall] = [0.66 * size * words.length + 1.2, 1.3 * size];
+    const { outlines, drawing: { taken } } = this;
+    const box = freest(ends, [wide, tall], { left, right, outlines, taken });
+    if (taken.some((other) => overlap(box, other))) this.hush(box);
     const patch = element("rect", { class: "patch", x: box[0], y: box[1], width: wide, height: tall });
     return [patch, element("text", { class: "value", x: (box[0] + box[2]) / 2, y: (box[1] + box[3]) / 2 + 0.36 * size, "font-size": size }, words)];
-  }
-
-  // How many outlines of what stands in the van, or may swing there, run through a box.
-  linesIn(box) {
-    return this.outlines.filter((points) => points.some((to, i) => i && isThrough(box, points[i - 1], to))).length;
   }
 
   // Words of the drawing that the value would stand on give way to it.

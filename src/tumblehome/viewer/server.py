@@ -50,7 +50,7 @@ _MOST: Final = 8 * 2**20
 _FIRST: Final = ("edit", "drag", "undo", "redo", "save", "keep", "recover", "discard", "told")
 """Questions that are answered before all others, in this order."""
 _SCRIPTS: Final = (
-    ("page", "elements.js"), ("page", "space.js"), ("page", "round.js"), ("page", "orbit.js"),
+    ("page", "elements.js"), ("page", "space.js"), ("page", "placing.js"), ("page", "round.js"), ("page", "orbit.js"),
     ("viewer", "talk.js"), ("viewer", "pane.js"), ("viewer", "textbox.js"), ("viewer", "view.js"),
 )  # fmt: skip
 
