@@ -271,6 +271,50 @@ def test_words_beside_the_pointer_stay_on_the_drawing(browser: Any, tmp_path: Pa
         assert box["x"] + box["width"] <= pane["x"] + pane["width"]
 
 
+# ---- on a phone and a tablet ----
+
+
+_PHONE = {"width": 390, "height": 844}
+
+
+def is_in_sight(page: Any, selector: str) -> bool:
+    box = page.locator(selector).bounding_box()
+    return bool(box and box["y"] >= 0 and box["y"] + min(box["height"], 40) <= page.viewport_size["height"])
+
+
+@pytest.mark.parametrize("screen", [_PHONE, {"width": 820, "height": 560}])
+def test_what_is_told_of_a_listed_module_comes_into_sight(browser: Any, demo: Served, screen: dict[str, int]) -> None:
+    with visit(browser, demo) as page:
+        page.set_viewport_size(screen)
+        settle(page)
+        for name in ("wet bath", "cello case"):
+            choose(page, name)
+            assert is_in_sight(page, "#chosen-name"), name
+            assert page.inner_text("#chosen-name").startswith(name)
+
+
+def test_choosing_in_a_drawing_or_the_picture_leaves_the_page_where_it_is(browser: Any, demo: Served) -> None:
+    module = th.load_layout(demo.file).module("mattress")
+    with visit(browser, demo) as page:
+        page.set_viewport_size(_PHONE)
+        settle(page)
+        page.locator("#plan").scroll_into_view_if_needed()
+        at = page.evaluate("scrollY")
+        page.mouse.click(*middle_of(page, "plan", "mattress"))
+        settle(page)
+        assert page.inner_text("#chosen-name").startswith("mattress")
+        assert page.evaluate("scrollY") == at
+        page.locator("#round").scroll_into_view_if_needed()
+        top = shown(float(module.bounds[1][2]), "mm")
+        assert page.inner_text("#picked").startswith("mattress: clear\nStations")
+        assert f"top at {top}" in page.inner_text("#picked")
+        page.check("#units-in", force=True)
+        settle(page)
+        assert f"top at {shown(float(module.bounds[1][2]), 'in')}" in page.inner_text("#picked")
+        page.set_viewport_size({"width": 1280, "height": 720})
+        assert page.locator("#picked").is_hidden()  # all of it stands beside the picture
+
+
 # ---- by touch, by ear, in other colors ----
 
 

@@ -13,7 +13,8 @@ const NOTHING = {
 };
 const SETTLED = 350; // ms without a change before what is slow to work out is asked for
 
-const state = { plan: null, units: document.documentElement.dataset.units, mode: null, height: 0, station: 0, isAsked: false, chosen: "", hidden: new Set() };
+const state = { plan: null, units: document.documentElement.dataset.units, mode: null, height: 0, station: 0, isAsked: false, chosen: "", picked: ["", ""], hidden: new Set() };
+const oneColumn = window.matchMedia("(max-width: 620px)");
 const u = () => (state.units === "in" ? 1 : 0);
 const steps = () => STEPS[state.units];
 const layout = () => state.plan && (state.plan.layouts.find((each) => each.mode === state.mode) || state.plan.layouts[0]);
@@ -178,6 +179,7 @@ function showPlan(plan, isFirst = false) {
   showHead();
   showThings();
   showChosen();
+  showPicked();
   textBox.follow(plan);
   if (isFirst || !before || before.revision !== plan.revision) {
     askCuts();
@@ -261,7 +263,7 @@ function showThings() {
   const held = document.activeElement && document.activeElement.dataset ? document.activeElement.dataset.thing : undefined;
   byId("things").replaceChildren(...all.map((module) => {
     const { name } = module;
-    const row = button("", () => choose(state.chosen === name ? "" : name), { className: state.hidden.has(name) ? "hidden-one" : "" });
+    const row = button("", () => chooseListed(name), { className: state.hidden.has(name) ? "hidden-one" : "" });
     row.dataset.thing = name;
     row.append(made("span", {}, name, ...(state.hidden.has(name) ? [" (hidden)"] : [])), marked(module.verdict));
     row.setAttribute("aria-pressed", name === state.chosen);
@@ -278,16 +280,32 @@ const rowOf = (name) => [...byId("things").querySelectorAll("button")].find((eac
 function choose(name, kind = "module") {
   const isModule = Boolean(moduleNamed(name));
   state.chosen = isModule ? name : "";
+  state.picked = [name, kind];
   state.study = null;
-  byId("picked").textContent = name && !isModule ? partWords(name, kind) : "";
   showThings();
   showChosen();
+  showPicked();
   for (const pane of Object.values(panes)) pane.cover();
   round.choose(state.chosen);
   remember();
   askStudy();
-  const row = rowOf(name);
-  if (row) row.scrollIntoView({ block: "nearest" });
+  const [row, list] = [rowOf(name), byId("things")];
+  if (row && list.scrollHeight > list.clientHeight) row.scrollIntoView({ block: "nearest" }); // where the list has a place of its own
+}
+
+// From the list, where what is told of a module stands below it, it is gone to.
+function chooseListed(name) {
+  choose(state.chosen === name ? "" : name);
+  if (state.chosen && oneColumn.matches) byId("chosen").scrollIntoView();
+}
+
+// What was pointed at, over the picture in the round; of a module only where its panel stands elsewhere on a long page.
+function showPicked() {
+  const [name, kind] = state.picked;
+  const module = moduleNamed(name);
+  const words = module ? [`${name}: ${module.verdict}`, module.facts[1][u()], ...module.findings.filter((f) => f.verdict !== "clear").slice(0, 1).map((f) => `${f.question}: ${f.words[u()]}`)].join("\n") : name && partWords(name, kind);
+  if (byId("picked").textContent !== words) byId("picked").textContent = words;
+  byId("picked").classList.toggle("of-module", Boolean(module));
 }
 
 // What a part of the van does, and what was found because of it.
@@ -339,7 +357,7 @@ function chosenParts() {
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
   const more = [button("duplicate", duplicate), button("remove", remove), button("does it come out?", carryOut, { ariaHasPopup: "dialog" })];
   return [
-    made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), button("hide", hideChosen, { id: "hide" })),
+    made("div", { className: "chosen-head" }, made("h2", { id: "chosen-name" }), made("a", { href: "#list-side", className: "to-list" }, "list"), button("hide", hideChosen, { id: "hide" })),
     made("div", { id: "chosen-facts", className: "quiet" }),
     made("ul", { id: "chosen-wrong", className: "found" }),
     made("div", { id: "gains" }),
