@@ -315,6 +315,26 @@ def test_choosing_in_a_drawing_or_the_picture_leaves_the_page_where_it_is(browse
         assert page.locator("#picked").is_hidden()  # all of it stands beside the picture
 
 
+def test_the_curves_can_be_read_on_a_phone(browser: Any, demo: Served) -> None:
+    """Drawn as large as on a desk, 10 pixels a letter, and moved across with a finger or by keys."""
+    with visit(browser, demo) as page:
+        page.set_viewport_size(_PHONE)
+        settle(page)
+        choose(page, "refrigerator")
+        page.get_by_role("button", name="show the curves").click()
+        page.wait_for_selector("dialog[open] .curve")
+        sizes = page.locator(".curve text").evaluate_all(
+            """(all) => all.map((it) => parseFloat(getComputedStyle(it).fontSize) * it.getScreenCTM().a)"""
+        )
+        assert len(sizes) > 20
+        assert min(sizes) >= 9
+        assert page.evaluate("document.documentElement.scrollWidth") == 390
+        curve = page.locator(".curve").first
+        curve.focus()
+        page.keyboard.press("ArrowRight")
+        page.wait_for_function("() => document.querySelector('.curve').scrollLeft > 0")
+
+
 # ---- by touch, by ear, in other colors ----
 
 
@@ -374,3 +394,14 @@ def test_in_forced_colors_what_is_pressed_differs(browser: Any, demo: Served) ->
             ('#views [aria-pressed="true"]', '#views [aria-pressed="false"]'),
         ):
             assert page.locator(on).first.evaluate(color) != page.locator(off).first.evaluate(color)
+
+
+def test_the_widths_are_never_cut_off(browser: Any, demo: Served) -> None:
+    """Words that take more lines on a narrow page push on what is below; a place that scrolls would need a focus of its own."""
+    with visit(browser, demo) as page:
+        for width in (320, 390, 1280):
+            page.set_viewport_size({"width": width, "height": 700})
+            settle(page)
+            box = page.locator(".widths").bounding_box()
+            last = page.locator("#bare").bounding_box()
+            assert last["y"] + last["height"] <= box["y"] + box["height"] + 0.5

@@ -472,7 +472,7 @@ function showCurves() {
       for (const attribute of ["width", "height"]) read.removeAttribute(attribute);
       read.setAttribute("role", "img");
       read.setAttribute("aria-label", title);
-      return made("figure", { className: "curve" }, read);
+      return made("figure", { className: "curve", tabIndex: 0, ariaLabel: title }, read);
     });
     openBox(`${state.chosen}: how tall, and where along the wall`, ...figures);
   });
