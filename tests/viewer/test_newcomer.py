@@ -212,6 +212,16 @@ def test_a_long_name_leaves_its_verdict_and_its_buttons_in_sight(browser: Any, t
                 assert box["x"] + box["width"] <= side["x"] + side["width"] + 0.5, part
 
 
+def test_beside_the_text_of_the_file_the_captions_are_whole(browser: Any, demo: Served) -> None:
+    with visit(browser, demo) as page:
+        page.check("#units-in", force=True)
+        slide(page, "station", "172 1/4")
+        page.click("#text-open")
+        settle(page)
+        for caption in page.locator("figcaption .readout").all():
+            assert caption.evaluate("(it) => it.scrollWidth <= it.clientWidth"), caption.inner_text()
+
+
 def test_an_empty_plan_says_how_to_begin(browser: Any, tmp_path: Path) -> None:
     with (
         serving(write_wedge(tmp_path, 'name = "Empty"\nshell = "shell.toml"\n')) as running,
