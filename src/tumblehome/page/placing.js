@@ -13,7 +13,9 @@ function freest([a, b], [wide, tall], { left, right, outlines, taken }) {
     const x = clamp(on, left + wide / 2, right - wide / 2);
     return [x - wide / 2, y - tall / 2, x + wide / 2, y + tall / 2];
   }));
-  const linesIn = (box) => outlines.filter((points) => points.some((to, i) => i && isThrough(box, points[i - 1], to))).length;
+  const all = [Math.min, Math.min, Math.max, Math.max].map((most, i) => most(...boxes.map((box) => box[i])));
+  const near = outlines.map((points) => points.flatMap((to, i) => (i && isThrough(all, points[i - 1], to) ? [[points[i - 1], to]] : [])));
+  const linesIn = (box) => near.filter((steps) => steps.some(([from, to]) => isThrough(box, from, to))).length;
   const costs = boxes.map((box, i) => MOST_LINES * taken.some((other) => overlap(box, other)) + linesIn(box) + i / boxes.length);
   return boxes[costs.indexOf(Math.min(...costs))];
 }
@@ -21,13 +23,13 @@ function freest([a, b], [wide, tall], { left, right, outlines, taken }) {
 // Whether a straight line runs through a box.
 function isThrough(box, from, to) {
   let [low, high] = [0, 1];
-  for (const i of [0, 1]) {
-    const way = to[i] - from[i];
-    const ends = [box[i] - from[i], box[i + 2] - from[i]];
-    if (!way && (ends[0] > 0 || ends[1] < 0)) return false;
-    if (!way) continue;
-    const [first, last] = ends.map((end) => end / way).sort((p, q) => p - q);
-    [low, high] = [Math.max(low, first), Math.min(high, last)];
+  for (let i = 0; i < 2; i++) {
+    const [p, q] = [from[i], to[i]];
+    if (Math.max(p, q) <= box[i] || Math.min(p, q) >= box[i + 2]) return false;
+    if (p === q) continue;
+    const [first, last] = [(box[i] - p) / (q - p), (box[i + 2] - p) / (q - p)];
+    low = Math.max(low, Math.min(first, last));
+    high = Math.min(high, Math.max(first, last));
   }
   return low < high;
 }
