@@ -11,13 +11,14 @@ import re
 import stat
 import tomllib
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from pathlib import Path, PureWindowsPath
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from tumblehome.errors import InputError, nearest
 from tumblehome.lengths import UNITS
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

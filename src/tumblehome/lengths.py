@@ -12,7 +12,6 @@ that the caller declares, and is refused where none is declared.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from math import isfinite
 from numbers import Real
@@ -21,6 +20,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from unicodedata import normalize
 
 from tumblehome.errors import LengthError, nearest
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

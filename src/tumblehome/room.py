@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.solids import Surface
 from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops
 from tumblehome.tolerances import CONTACT

@@ -6,7 +6,6 @@ for it. Coordinates stay in double precision throughout.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ import numpy as np
 from manifold3d import CrossSection, Error, FillRule, Manifold, Mesh64, triangulate
 
 from tumblehome.errors import KernelError
+from tumblehome.records import dataclass
 from tumblehome.tolerances import LEDGE
 
 if TYPE_CHECKING:

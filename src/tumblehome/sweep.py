@@ -10,7 +10,6 @@ Windows are open: what only touches the edge of the prism's outline does not sto
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.solids import Surface, following
 from tumblehome.tolerances import CONTACT, EDGE
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
+
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from tumblehome.files import KeyPath

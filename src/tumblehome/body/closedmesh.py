@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +10,7 @@ import numpy as np
 from tumblehome.body.crossing import crossings
 from tumblehome.errors import KernelError, MeshError
 from tumblehome.lengths import told, volume_words
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid, distinct, unite
 
 if TYPE_CHECKING:

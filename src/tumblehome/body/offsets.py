@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import hypot
@@ -12,6 +11,7 @@ import numpy as np
 
 from tumblehome.errors import InputError
 from tumblehome.lengths import told
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid, distinct
 
 if TYPE_CHECKING:

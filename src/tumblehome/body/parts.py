@@ -7,7 +7,6 @@ is the room between the lined skin and the same skin moved further in (or out), 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
 from functools import cached_property
 from math import acos, ceil, cos, hypot, pi
 from typing import TYPE_CHECKING, Final, Literal, Protocol
@@ -16,6 +15,7 @@ import numpy as np
 
 from tumblehome.errors import InputError
 from tumblehome.lengths import told
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid
 from tumblehome.sweep import Obstacles, plates_stops, rectangle
 from tumblehome.tolerances import ARC, CONTACT

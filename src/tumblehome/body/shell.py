@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.errors import InputError, KernelError, nearest
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid, Surface, unite
 from tumblehome.sweep import Obstacles
 

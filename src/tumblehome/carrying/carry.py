@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -10,6 +10,7 @@ import numpy as np
 from tumblehome.carrying.laying import Laying, side_words
 from tumblehome.carrying.question import Question, Way
 from tumblehome.errors import InputError, nearest
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import cos, pi
 from typing import TYPE_CHECKING, Final
@@ -11,6 +10,7 @@ import numpy as np
 import shapely
 
 from tumblehome.errors import InputError
+from tumblehome.records import dataclass
 from tumblehome.solids import following
 
 if TYPE_CHECKING:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -11,6 +11,7 @@ import shapely
 from manifold3d import CrossSection, FillRule
 
 from tumblehome.cuts import band
+from tumblehome.records import dataclass
 from tumblehome.solids import following, outline_of
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import EDGE

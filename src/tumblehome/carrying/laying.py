@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import sqrt
@@ -12,6 +11,7 @@ import numpy as np
 import shapely
 
 from tumblehome.carrying.footprint import Body, Footprint
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from math import ceil, pi
@@ -13,6 +13,7 @@ import shapely
 from shapely.affinity import translate
 
 from tumblehome.carrying.search import TOUCH, Certain
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

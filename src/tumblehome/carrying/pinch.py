@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -10,6 +9,7 @@ import shapely
 
 from tumblehome.carrying.freeplan import OUTSIDE
 from tumblehome.carrying.search import TOUCH
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Literal
@@ -18,6 +18,7 @@ from tumblehome.carrying.path import Mover, Path, Pose, route_of, way_within
 from tumblehome.carrying.pinch import Pinch, pinch_of
 from tumblehome.carrying.search import TOUCH, Answer, may_pass, search
 from tumblehome.carrying.stances import Stances
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -11,7 +11,7 @@ is one, and it is the way. In between, the wedges along the most promising chain
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property, reduce
 from itertools import chain
 from math import ceil, cos, hypot, pi, sin
@@ -22,6 +22,7 @@ import shapely
 from shapely.affinity import translate
 
 from tumblehome.carrying.freeplan import regions_of
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
 from tumblehome.carrying.search import Layers, Link
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

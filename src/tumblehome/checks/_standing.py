@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tumblehome.checks.finding import Finding
+from tumblehome.records import dataclass
 from tumblehome.room import DIRECTIONS, clearing_moves
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import CONTACT

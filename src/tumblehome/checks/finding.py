@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final, Literal
 
 from tumblehome.lengths import format_length, volume_words
+from tumblehome.records import dataclass
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "verdict_of", "worst"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from itertools import count
 from math import inf
 from typing import TYPE_CHECKING, Final
@@ -17,6 +16,7 @@ from tumblehome.checks.place import check_place
 from tumblehome.checks.sight import Sight
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones, left_out
+from tumblehome.records import dataclass
 from tumblehome.room import DIRECTIONS
 from tumblehome.studies import NEARBY
 

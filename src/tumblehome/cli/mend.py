@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.cli.wording import length_shown
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     import tumblehome as th

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import tumblehome as th
 from tumblehome.errors import InputError, nearest
 from tumblehome.files import inside, is_there, read_toml
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
 import tumblehome as th
 from tumblehome.cli.terminal import table
 from tumblehome.cli.wording import length_shown, rounded, span_shown, within_shown
+from tumblehome.records import dataclass
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:

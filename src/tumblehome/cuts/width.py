@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final, Protocol
@@ -11,6 +10,7 @@ import numpy as np
 
 from tumblehome.errors import InputError
 from tumblehome.lengths import millimeters
+from tumblehome.records import dataclass
 from tumblehome.sweep import plate_stops, rectangle
 from tumblehome.tolerances import CONTACT, EDGE
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import ceil, floor
 from typing import TYPE_CHECKING, Final, Literal
@@ -23,6 +22,7 @@ from tumblehome.people.gauge import STEPPED_OVER, body, turned
 from tumblehome.people.ground import Floor
 from tumblehome.people.passing import check_passing, passing_places, passing_width
 from tumblehome.people.profile import meeting, widths_along
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -6,7 +6,6 @@ things by leaders that do not cross. Everything is in pixels, x to the right and
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
 
@@ -14,6 +13,7 @@ import numpy as np
 
 from tumblehome.drawing.text import Box
 from tumblehome.errors import PictureError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -6,12 +6,12 @@ so upright edges stay upright and the perspective is the same in landscape and p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from math import pi
 from typing import TYPE_CHECKING, Final, Literal
@@ -25,6 +25,7 @@ from tumblehome.drawing.sidenotes import lettered
 from tumblehome.drawing.text import text_width
 from tumblehome.errors import InputError
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from io import BytesIO
 from math import ceil
@@ -16,6 +15,7 @@ from tumblehome.drawing.pages import to_png
 from tumblehome.drawing.palette import ACCENT, MODULE, PAPER, SELECTED
 from tumblehome.drawing.sheet import sheet_for
 from tumblehome.errors import InputError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

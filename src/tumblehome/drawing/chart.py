@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from math import ceil, dist, floor
 from typing import TYPE_CHECKING, Final, Literal
@@ -21,6 +21,7 @@ from tumblehome.drawing.sidenotes import SideNote, lettered, near_edge, side_not
 from tumblehome.drawing.text import text_width
 from tumblehome.errors import InputError
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

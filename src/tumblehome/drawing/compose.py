@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +15,7 @@ from tumblehome.drawing.shapes import shapes_of
 from tumblehome.drawing.sheet import sheet_for
 from tumblehome.drawing.surround import header, net, notes
 from tumblehome.drawing.text import Box, Ink, place
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -6,7 +6,6 @@ cross-section, the station on a plan.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -15,6 +14,7 @@ import shapely
 from tumblehome.cuts.section import cut_axis, section
 from tumblehome.errors import InputError
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:

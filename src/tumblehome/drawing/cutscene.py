@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -13,6 +13,7 @@ from tumblehome.drawing.cutplane import aisle, outer_edge, wall_gap
 from tumblehome.drawing.person import person_outline
 from tumblehome.drawing.regions import joined, less, pieces, shared
 from tumblehome.fitout.module import solid_of
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -13,6 +13,7 @@ from tumblehome.drawing.marks import Shape, Word, spans, topmost
 from tumblehome.drawing.model import Area, Dimension, Text
 from tumblehome.drawing.sheet import dimension_line
 from tumblehome.drawing.text import ASCENT, DESCENT, Box, Wish, text_width, wrapped
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

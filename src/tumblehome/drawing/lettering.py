@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -16,6 +15,7 @@ from tumblehome.drawing import palette
 from tumblehome.drawing.callouts import Placement, Words
 from tumblehome.drawing.text import Box
 from tumblehome.errors import PictureError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
 from tumblehome.drawing import palette
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,12 +6,12 @@ Layers are named by meaning and styled in `palette`; the order in which layers a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Self, TypeAlias
 
 import numpy as np
 
 from tumblehome.drawing import palette
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -5,11 +5,11 @@ Lengths are millimeters of paper. The line weights are steps that DXF knows, so 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.errors import InputError, nearest
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

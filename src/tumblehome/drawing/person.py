@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from tumblehome.errors import InputError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -6,7 +6,7 @@ cut is closed by a flat face that a picture can darken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -15,6 +15,7 @@ import numpy as np
 from tumblehome.drawing import palette
 from tumblehome.drawing.mannequin import EYE_HEIGHT, STATURE, person
 from tumblehome.errors import InputError, nearest
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid, unite
 
 if TYPE_CHECKING:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -20,6 +20,7 @@ from tumblehome.drawing.telling import telling_heights, telling_stations
 from tumblehome.drawing.text import text_width
 from tumblehome.fitout import Layout
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

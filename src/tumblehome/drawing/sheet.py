@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -12,6 +11,7 @@ from tumblehome.drawing.palette import MARGIN
 from tumblehome.drawing.surround import BASE_LABELS, SIDE_LABELS, header_height, notes_height
 from tumblehome.drawing.text import Box
 from tumblehome.errors import InputError, nearest
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

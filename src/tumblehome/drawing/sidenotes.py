@@ -6,7 +6,7 @@ one has no room for all; a line joins each to its thing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -17,6 +17,7 @@ from tumblehome.drawing.palette import SMALL
 from tumblehome.drawing.regions import shared
 from tumblehome.drawing.sheet import sheet_for
 from tumblehome.drawing.text import text_width, wrapped
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence

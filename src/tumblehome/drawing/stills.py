@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
 from typing import TYPE_CHECKING, Final
@@ -20,6 +19,7 @@ from tumblehome.drawing.studio import photograph, what_is_where
 from tumblehome.drawing.text import Box
 from tumblehome.errors import InputError, PictureError
 from tumblehome.files import output_folder, replace_file
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import shapely
@@ -18,6 +18,7 @@ from tumblehome.drawing.studychart import Chart, Scale, fitted
 from tumblehome.drawing.text import text_width
 from tumblehome.fitout.module import solid_of
 from tumblehome.lengths import format_length, volume_words
+from tumblehome.records import dataclass
 from tumblehome.studies import is_barred, sentences
 from tumblehome.tolerances import CONTACT, EDGE
 

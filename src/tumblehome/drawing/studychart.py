@@ -6,7 +6,7 @@ that differences of a finger's breadth are seen.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import ceil, floor
 from typing import TYPE_CHECKING, Final, Literal
@@ -20,6 +20,7 @@ from tumblehome.drawing.palette import FOOTNOTE
 from tumblehome.drawing.regions import joined, less, pieces
 from tumblehome.drawing.sheet import sheet_for
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +14,7 @@ import numpy as np
 
 from tumblehome.drawing._advances import BOLD, REGULAR, UNITS_PER_EM
 from tumblehome.errors import PictureError
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import shlex
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tumblehome.errors import LayoutError, nearest
+from tumblehome.records import dataclass
 from tumblehome.room import Room
 from tumblehome.solids import Surface, unite
 from tumblehome.sweep import Obstacles

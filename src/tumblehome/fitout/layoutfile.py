@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ from tumblehome.fitout.layout import Layout
 from tumblehome.fitout.modes import read_modes
 from tumblehome.fitout.modulefields import ZONES, ModuleFields
 from tumblehome.fitout.placing import Builder
+from tumblehome.records import dataclass
 from tumblehome.room import room_of
 from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
 

@@ -6,7 +6,6 @@ end, ``v`` away from the viewer from the face to the back, ``w`` up from its foo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import ceil, cos, pi
 from typing import TYPE_CHECKING, Final
@@ -14,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from manifold3d import JoinType
 
+from tumblehome.records import dataclass
 from tumblehome.solids import Solid, following, outline_of, twice_area, unite
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import SMALLEST

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy as np
 from tumblehome.errors import LayoutError
 from tumblehome.fitout.module import Frame, Module, convex_pieces, solid_of
 from tumblehome.lengths import told
+from tumblehome.records import dataclass
 from tumblehome.room import DIRECTIONS, Room
 
 if TYPE_CHECKING:

@@ -6,7 +6,6 @@ half-breadth, the van's left side at the left, and y runs down from the floor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +15,7 @@ from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import SKIN, CutScene
 from tumblehome.drawing.regions import room_in
 from tumblehome.drawing.text import text_width
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

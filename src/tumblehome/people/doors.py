@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, reduce
 from itertools import combinations
 from typing import TYPE_CHECKING, Final
@@ -20,6 +20,7 @@ from tumblehome.people.ground import Floor
 from tumblehome.people.passing import passing_places
 from tumblehome.people.profile import widths_along
 from tumblehome.people.words import said, shown
+from tumblehome.records import dataclass
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:

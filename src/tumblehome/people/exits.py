@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +14,7 @@ from tumblehome.people.ground import Gate
 from tumblehome.people.places import places_of
 from tumblehome.people.rigid import turns_out
 from tumblehome.people.words import between, joined, said, shown
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

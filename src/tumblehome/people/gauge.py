@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.errors import InputError, nearest
 from tumblehome.people.person import SOURCE
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from tumblehome.people.person import Person

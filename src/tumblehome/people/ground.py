@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import heapq
 import operator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, reduce
 from typing import TYPE_CHECKING, Final
 
@@ -22,6 +22,7 @@ from manifold3d import CrossSection, FillRule
 from tumblehome.carrying.freeplan import outside_of, regions_of, shadow_of, standing_in
 from tumblehome.cuts import band
 from tumblehome.lasting import kept
+from tumblehome.records import dataclass
 from tumblehome.solids import following, outline_of
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import EDGE

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cache
 from importlib.resources import files
 from math import inf
 from typing import Any, Final, Literal
 
 from tumblehome.errors import InputError
+from tumblehome.records import dataclass
 
 __all__ = ["PERCENTILES", "SOURCE", "Person", "Sex"]
 

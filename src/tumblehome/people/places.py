@@ -8,7 +8,6 @@ step of the seat. For one who shares a seat or a bed, neighbors who stay are in 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
@@ -16,6 +15,7 @@ import numpy as np
 import shapely
 
 from tumblehome.lasting import kept
+from tumblehome.records import dataclass
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.solids import following
 
 if TYPE_CHECKING:

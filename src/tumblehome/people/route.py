@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.people.gauge import INCH
 from tumblehome.people.profile import meeting
 from tumblehome.people.words import shown
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -10,7 +10,7 @@ behind.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, reduce
 from itertools import combinations, product
 from math import cos, pi, sqrt
@@ -28,6 +28,7 @@ from tumblehome.people.gauge import body
 from tumblehome.people.ground import Floor
 from tumblehome.people.person import SOURCE
 from tumblehome.people.words import joined, said, shown
+from tumblehome.records import dataclass
 from tumblehome.solids import outline_of
 from tumblehome.sweep import Prism
 

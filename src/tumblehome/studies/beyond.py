@@ -7,11 +7,11 @@ all of it, its foremost point first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.studies.profile import Profile, lower_envelope
 from tumblehome.tolerances import CONTACT, EDGE
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.studies.wall import Wall
 from tumblehome.tolerances import CONTACT
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -10,6 +9,7 @@ import numpy as np
 
 from tumblehome.errors import InputError
 from tumblehome.lasting import kept, remembered
+from tumblehome.records import dataclass
 from tumblehome.room import DIRECTIONS
 from tumblehome.studies.give import Effects, effects_on
 from tumblehome.studies.left import LEAST_LITERS, LeftOver, left_over

@@ -6,13 +6,13 @@ roof reach over the centerline, the half-breadth is 0 and the stretch is barred.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 from weakref import WeakKeyDictionary
 
 import numpy as np
 
+from tumblehome.records import dataclass
 from tumblehome.solids import following
 from tumblehome.studies.beyond import Barriers, Thing
 from tumblehome.studies.profile import Piece, lower_envelope

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.lengths import format_length, volume_words
+from tumblehome.records import dataclass
 from tumblehome.studies.liters import liters_of
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, field, fields
 from itertools import takewhile
 from types import NoneType
 from typing import TYPE_CHECKING, Any, Final, Literal, get_args, get_origin, get_type_hints
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal, get_args, get_origin, get
 from tumblehome.errors import InputError, TumblehomeError, nearest
 from tumblehome.fitout import Layout
 from tumblehome.lengths import parse_length
+from tumblehome.records import dataclass
 from tumblehome.viewer import editing
 from tumblehome.viewer.drawn import Cut, Pane, drawn_cut, measured, shown
 from tumblehome.viewer.keeping import Conflict, is_bundled

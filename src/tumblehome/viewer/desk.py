@@ -5,7 +5,6 @@ from __future__ import annotations
 import time
 from bisect import bisect_right
 from collections import OrderedDict
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal, TypeVar
 
@@ -16,6 +15,7 @@ from tumblehome.checks import Checker, check_modes
 from tumblehome.errors import InputError, LayoutError, TumblehomeError
 from tumblehome.files import MAX_BYTES, parse_toml
 from tumblehome.fitout.layoutfile import LayoutReader
+from tumblehome.records import dataclass
 from tumblehome.viewer.editing import Edit, Nudge, SetText, edited, words_of
 from tumblehome.viewer.keeping import DiskFile, News, OnDisk, Recovery, Work
 from tumblehome.viewer.merging import merged

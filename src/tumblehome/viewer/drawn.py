@@ -6,7 +6,6 @@ millimeters of paper, of which the page shows each as `DOTS` pixels.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
@@ -23,6 +22,7 @@ from tumblehome.drawing.svg import svg_of
 from tumblehome.drawing.text import Box
 from tumblehome.errors import PictureError
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import count
 from typing import TYPE_CHECKING, Any, Final, Literal, TypeAlias
 
@@ -18,6 +18,7 @@ from tumblehome.errors import InputError, LayoutError
 from tumblehome.files import parse_toml
 from tumblehome.fitout.modulefields import ModuleFields
 from tumblehome.lengths import told
+from tumblehome.records import dataclass
 from tumblehome.schema import read_fields
 from tumblehome.tolerances import CONTACT
 from tumblehome.viewer.draft import Draft, quoted

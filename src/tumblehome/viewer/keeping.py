@@ -6,7 +6,6 @@ import json
 import os
 import re
 import sys
-from dataclasses import dataclass
 from hashlib import sha256
 from itertools import count
 from pathlib import Path
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError
 from tumblehome.files import is_there, read_text, replace_file
+from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

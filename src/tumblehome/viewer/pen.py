@@ -6,12 +6,12 @@ Where a mode changes a module and its change says the key, the key is written th
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from tumblehome.errors import InputError, LayoutError, nearest
 from tumblehome.fitout.modes import read_modes
 from tumblehome.lengths import parse_length
+from tumblehome.records import dataclass
 from tumblehome.viewer.draft import Draft, quoted
 from tumblehome.viewer.literals import angle_literal, length_literal
 

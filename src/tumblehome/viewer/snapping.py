@@ -7,7 +7,6 @@ dragged; over its neighbors it may pass.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import permutations
 from typing import TYPE_CHECKING, Final
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tumblehome.lengths import format_length
+from tumblehome.records import dataclass
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:

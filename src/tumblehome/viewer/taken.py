@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 from tumblehome.drawing import to_dxf, to_pdf, to_svg
 from tumblehome.drawing.section_drawing import draw_section
 from tumblehome.errors import InputError
 from tumblehome.page import build_page
+from tumblehome.records import dataclass
 from tumblehome.viewer.told import findings_in, layout_in
 
 if TYPE_CHECKING:
