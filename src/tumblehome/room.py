@@ -9,7 +9,7 @@ import numpy as np
 
 from tumblehome.records import dataclass
 from tumblehome.solids import Surface
-from tumblehome.sweep import Obstacles, Prism, Stops, plate_stops
+from tumblehome.sweep import Obstacles, Prism, Stops
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -148,20 +148,16 @@ class Room:
         lowest = min(prism.bottom for prism in body)
         found: list[Reach] = []
         for prism in body:
-            foot = prism.facets(2)[1][0].corners
-            each = (plate_stops(foot, prism.bottom, layer, 2).counted_from(start) for start, layer in self._layers)
-            met = Stops.joined(list(each))
-            met = met.where(self._counted(met, ignoring))
-            if ((met.low <= CONTACT) & (met.high > CONTACT)).any():
+            met = self.journey((prism,), 2, ignoring=ignoring).met
+            rise = met.low + (prism.top - prism.bottom)  # above its foot, where its top begins to meet something
+            above = np.flatnonzero(rise > CONTACT)
+            if ((rise <= CONTACT) & (met.high > CONTACT)).any() or not len(above):
                 return None
-            above = np.flatnonzero(met.low > CONTACT)
-            if not len(above):
+            first = int(above[rise[above].argmin()])
+            if not self.holds(np.append(prism.center[:2], prism.bottom + rise[first] / 2), ignoring=ignoring):
                 return None
-            first = int(above[met.low[above].argmin()])
-            if not self.holds(np.append(prism.center[:2], prism.bottom + met.low[first] / 2), ignoring=ignoring):
-                return None
-            height = float(met.low[first]) + prism.bottom - lowest
-            found.append(Reach(height, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
+            reached = float(rise[first]) + prism.bottom - lowest
+            found.append(Reach(reached, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
         return min(found, key=lambda reached: reached.distance)
 
 

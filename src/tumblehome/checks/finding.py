@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
+from functools import cached_property
 from typing import Any, Final, Literal
 
 from tumblehome.lengths import format_length, volume_words
@@ -100,6 +101,16 @@ class Finding:
             word, most = self.greatest_across
             mends.append(f"make it at most {_shown(most, units, down=True)} {word}")
         return "; ".join([*parts, "clears if you " + ", or ".join(mends)] if mends else parts)
+
+    def held_in(self, modes: tuple[str, ...]) -> Finding:
+        """Return the same finding as one that holds in some modes; asked again, the same one."""
+        if modes not in self._held:
+            self._held[modes] = replace(self, modes=modes)
+        return self._held[modes]
+
+    @cached_property
+    def _held(self) -> dict[tuple[str, ...], Finding]:
+        return {}
 
     def as_dict(self) -> dict[str, Any]:
         """Return it as plain data for programs; lengths in mm, volume in L."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tumblehome.checks.motion import check_motions
@@ -54,7 +53,7 @@ def in_modes(found: Mapping[str, Sequence[Finding]]) -> list[Finding]:
             key = said[id(finding)]
             first.setdefault(key, finding)
             held.setdefault(key, []).append(mode)
-    return [replace(finding, modes=tuple(held[key])) for key, finding in first.items()]
+    return [finding.held_in(tuple(held[key])) for key, finding in first.items()]
 
 
 def _said_of_each(findings: Mapping[int, Finding]) -> dict[int, tuple[object, ...]]:
