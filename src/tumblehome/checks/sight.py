@@ -33,6 +33,9 @@ __all__ = ["Sight"]
 _MARGIN: Final = 1.0
 """By this much corridors are taken to be wider and longer than they are, mm: far more than any tolerance of the checks."""
 
+_NONE: Final = np.empty((0, 2, 3))
+"""No boxes."""
+
 
 class Sight:
     """How far off each module of a layout is from each other one, in each of the corridors of what of it travels.
@@ -46,13 +49,12 @@ class Sight:
     def __init__(self, layout: Layout, bodies: Sequence[Floats]) -> None:
         self._number = {module: i for i, module in enumerate(layout.modules)}
         self._kin = list(_kin(layout))
-        seeable = np.array([module.parent is None for module in layout.modules])
-        boxes = np.concatenate([*bodies, np.empty((0, 2, 3))])
-        owner = np.repeat(np.arange(len(bodies)), [len(body) for body in bodies])
-        box, direction, other, off = _ahead(boxes, np.array([m.bounds for m in layout.modules]).reshape(-1, 2, 3))
-        some = np.flatnonzero(seeable[other])
-        some = some[np.argsort(owner[box[some]], kind="stable")]
-        self._owner, self._direction, self._other, self._off = owner[box[some]], direction[some], other[some], off[some]
+        boxes, owner = _joined(bodies)
+        others, whose = _joined([_hull_boxes(m) if m.parent is None else _NONE for m in layout.modules])
+        box, direction, other, off = _ahead(boxes, others)
+        order = np.argsort(owner[box], kind="stable")
+        self._owner, self._other = owner[box[order]], whose[other[order]]
+        self._direction, self._off = direction[order], off[order]
         self._start = np.searchsorted(self._owner, np.arange(len(bodies) + 1)).tolist()
 
     def within(self, module: Module, far: Floats) -> NDArray[np.bool_]:
@@ -117,8 +119,18 @@ def _body_boxes(module: Module) -> Floats:
 
 
 @kept
+def _hull_boxes(module: Module) -> Floats:
+    return _boxes(module.hull)
+
+
+@kept
 def _zone_boxes(module: Module) -> Floats:
     return _boxes(prism for zone in module.zones for prism in zone.prisms)
+
+
+def _joined(boxes: Sequence[Floats]) -> tuple[Floats, Integers]:
+    """Return all boxes in one, (n, 2, 3), and for each the number of the module that it belongs to."""
+    return np.concatenate([*boxes, _NONE]), np.repeat(np.arange(len(boxes)), [len(each) for each in boxes])
 
 
 def _boxes(prisms: Iterable[Prism]) -> Floats:
