@@ -20,7 +20,7 @@ __all__ = ["dataclass"]
 
 if not TYPE_CHECKING:  # so that a type checker sees the library's own
 
-    def dataclass(cls: Any = None, /, *, frozen: bool = False, eq: bool = True, **options: Any) -> Any:  # noqa: ANN401
+    def dataclass(cls: Any = None, /, *, frozen: bool = False, eq: bool = True, **options: Any) -> Any:
         """Do what the library's decorator of this name does."""
         if cls is None:
             return lambda decorated: dataclass(decorated, frozen=frozen, eq=eq, **options)
@@ -36,7 +36,7 @@ if not TYPE_CHECKING:  # so that a type checker sees the library's own
         return made
 
 
-def _init(cls: Any) -> Callable[..., None]:  # noqa: ANN401  (any class with fields)
+def _init(cls: Any) -> Callable[..., None]:
     fields = dataclasses.fields(cls)
     names = tuple(field.name for field in fields if not field.kw_only)
     known = (*names, *(field.name for field in fields if field.kw_only))
@@ -44,7 +44,7 @@ def _init(cls: Any) -> Callable[..., None]:  # noqa: ANN401  (any class with fie
     makers = {f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING}
     is_checked = hasattr(cls, "__post_init__")
 
-    def __init__(self: Any, *given: Any, **named: Any) -> None:  # noqa: ANN401, N807
+    def __init__(self: Any, *given: Any, **named: Any) -> None:
         values, count = self.__dict__, len(given)
         if count < len(known):
             values.update(defaults, **{name: make() for name, make in makers.items()})
@@ -59,36 +59,36 @@ def _init(cls: Any) -> Callable[..., None]:  # noqa: ANN401  (any class with fie
     return __init__
 
 
-def _repr(cls: Any) -> Callable[[Any], str]:  # noqa: ANN401
+def _repr(cls: Any) -> Callable[[Any], str]:
     shown = tuple(field.name for field in dataclasses.fields(cls) if field.repr)
 
-    def __repr__(self: Any) -> str:  # noqa: ANN401, N807
+    def __repr__(self: Any) -> str:
         return f"{type(self).__qualname__}({', '.join(f'{name}={getattr(self, name)!r}' for name in shown)})"
 
     return __repr__
 
 
-def _fixed(cls: Any) -> tuple[Callable[..., None], ...]:  # noqa: ANN401
-    def __setattr__(self: Any, name: str, value: object) -> None:  # noqa: ANN401, ARG001, N807
+def _fixed(cls: Any) -> tuple[Callable[..., None], ...]:
+    def __setattr__(self: Any, name: str, value: object) -> None:  # noqa: ARG001
         raise dataclasses.FrozenInstanceError(f"cannot assign to '{name}' of {cls.__name__}")
 
-    def __delattr__(self: Any, name: str) -> None:  # noqa: ANN401, ARG001, N807
+    def __delattr__(self: Any, name: str) -> None:  # noqa: ARG001
         raise dataclasses.FrozenInstanceError(f"cannot delete '{name}' of {cls.__name__}")
 
     return __setattr__, __delattr__
 
 
-def _compared(cls: Any) -> tuple[Callable[..., Any], ...]:  # noqa: ANN401
+def _compared(cls: Any) -> tuple[Callable[..., Any], ...]:
     """Return by what two are equal whose values are."""
     names = tuple(field.name for field in dataclasses.fields(cls) if field.compare)
 
     def values(thing: object) -> tuple[object, ...]:
         return tuple([getattr(thing, name) for name in names])
 
-    def __eq__(self: object, other: object) -> bool:  # noqa: N807
+    def __eq__(self: object, other: object) -> bool:
         return values(self) == values(other) if type(other) is type(self) else NotImplemented
 
-    def __hash__(self: object) -> int:  # noqa: N807
+    def __hash__(self: object) -> int:
         return hash(values(self))
 
     return __eq__, __hash__
@@ -97,7 +97,7 @@ def _compared(cls: Any) -> tuple[Callable[..., Any], ...]:  # noqa: ANN401
 class _SignatureOfFields:
     """What ``help`` and ``inspect.signature`` tell of a class: worked out when they ask."""
 
-    def __get__(self, thing: object, cls: Any) -> Signature:  # noqa: ANN401
+    def __get__(self, thing: object, cls: Any) -> Signature:
         from inspect import Parameter, Signature  # noqa: PLC0415  (takes a while to load, and is seldom asked)
 
         return Signature([
