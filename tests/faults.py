@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +14,7 @@ from tumblehome.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-__all__ = ["Edit", "edits", "refused"]
+__all__ = ["Edit", "edits", "in_inches", "refused"]
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,12 @@ def edits(**cases: tuple[Any, ...]) -> pytest.MarkDecorator:
     """Parametrize a test by named edits, each (old, new, key, words) and, where the line is another's, its text."""
     chosen = [pytest.param(Edit(*case), id=name) for name, case in cases.items()]
     return pytest.mark.parametrize("edit", chosen)
+
+
+def in_inches(text: str) -> str:
+    """Return a file that declares millimeters as one of a van of such a size in inches: its numbers a 25th."""
+    number = re.compile(r"(?<![\w.])[0-9]{2,}(?:\.[0-9]+)?(?![\w.])")
+    return number.sub(lambda found: f"{float(found[0]) / 25:g}", text).replace('unit = "mm"', 'unit = "in"')
 
 
 def refused(load: Callable[[], object], path: Path, line: int | None, key: str, *words: str) -> InputError:

@@ -11,7 +11,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from faults import Edit, edits, refused
+from faults import Edit, edits, in_inches, refused
 from tumblehome.body.shellfile import bundled_shells, load_shell
 from tumblehome.errors import InputError, MeshError, TumblehomeError
 from vans import shell as load_text
@@ -558,50 +558,94 @@ def test_lining_thicker_than_the_van(tmp_path: Path, lining: str, words: str) ->
     refused(lambda: load_shell(path), path, head.count("\n") + 1, "lining", words)
 
 
-@pytest.mark.parametrize(("unit", "sign"), [("mm", " mm"), ("in", '"')])
+INCHES = in_inches(SOUND)
+
+
 @pytest.mark.parametrize(
-    ("old", "most", "name", "what"),
+    ("sound", "old", "most", "over", "words"),
     [
-        ("depth = 25", 810, "recesses.1 'window'", "half of the van's width, 810"),
-        ("depth = 60", 1900, "recesses.2 'well'", "the van's height, 1900"),
+        (
+            SOUND,
+            "depth = 25",
+            810,
+            811,
+            "recesses.1 'window': is 811 mm deep, more than half of the van's width, 810 mm",
+        ),
+        (SOUND, "depth = 60", 1900, 1901, "recesses.2 'well': is 1901 mm deep, more than the van's height, 1900 mm"),
+        (
+            INCHES,
+            "depth = 1\n",
+            32.4,
+            33,
+            "recesses.1 'window': is 33\" deep, more than half of the van's width, 32 3/8\"",
+        ),
+        (INCHES, "depth = 2.4", 76, 76.25, "recesses.2 'well': is 76 1/4\" deep, more than the van's height, 76\""),
     ],
 )
 def test_a_pocket_deeper_than_any_van_can_have_is_a_slip_of_the_unit(
-    tmp_path: Path, unit: str, sign: str, old: str, most: int, name: str, what: str
+    tmp_path: Path, sound: str, old: str, most: float, over: float, words: str
 ) -> None:
     """A recess as deep as the van is half wide, a well as deep as it is high: common practice, no published source."""
-    text = SOUND.replace('unit = "mm"', f'unit = "{unit}"')
-    assert load_shell(write(tmp_path, text.replace(old, f"depth = {most}"))).void.volume > 0
-    path = write(tmp_path, text.replace(old, f"depth = {most + 1}"))
-    with pytest.raises(InputError, match=f"{name}: is {most + 1}{sign} deep, more than {what}{sign}; check the unit"):
+    assert sound.count(old) == 1
+    assert load_shell(write(tmp_path, sound.replace(old, f"depth = {most}\n"))).void.volume > 0
+    path = write(tmp_path, sound.replace(old, f"depth = {over}\n"))
+    with pytest.raises(InputError, match=f"{words}; check the unit"):
         load_shell(path)
 
 
-INCHES = SOUND.replace('unit = "mm"', 'unit = "in"')
+FLAT = 'name = "a box"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = """\nheight, 0, {}\n0, {}, {}\n{}, {}, {}\n"""\n'
+
+
+@pytest.mark.parametrize(
+    ("long", "half", "high"),
+    [(18_750, 800, 1900), (500, 800, 1900), (4000, 1300, 1900), (4000, 250, 1900), (4000, 800, 4500), (4000, 800, 500)],
+)
+def test_an_interior_is_as_large_as_a_vehicle_may_be(tmp_path: Path, long: int, half: int, high: int) -> None:
+    """Up to 18.75 m long and 2.60 m wide (Council Directive 96/53/EC, Annex I), and by one more, or one less, none is.
+
+    It may be 4.00 m high there; half a meter above that, and half a meter as the least, are common practice, no published source.
+    """
+    assert load_shell(write(tmp_path, FLAT.format(long, half, half, high, half, half))).void.volume > 0
+    step = [-1 if size in {250, 500} else size in {18_750, 1300, 4500} for size in (long, half, high)]
+    long, half, high = (size + by for size, by in zip((long, half, high), step, strict=True))
+    path = write(tmp_path, FLAT.format(long, half, half, high, half, half))
+    refused(lambda: load_shell(path), path, 4, "offsets", "check the unit and the numbers")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (SOUND.replace('unit = "mm"', 'unit = "in"'), ('4000" long', '738 3/16"')),
+        (INCHES.replace('unit = "in"', 'unit = "mm"'), ("160 mm long", "500 mm to 18750 mm")),
+    ],
+)
+def test_a_van_in_another_unit_than_it_says_is_refused(tmp_path: Path, text: str, words: tuple[str, ...]) -> None:
+    path = write(tmp_path, text)
+    refused(lambda: load_shell(path), path, 5, "offsets", *words)
 
 
 @edits(
-    stations=("height, 0, 2000, 4000", "height, 0, 2000.5, 1000", "table of offsets", ('1000" follows 2000 1/2"',)),
-    heights=("1500, 790", "1900.75, 790", "table of offsets", ('height 1900" follows 1900 3/4"',), "1900, 700"),
-    lowest=("\n0, 800, 810", "\n0.125, 800, 810", "table of offsets", ('lowest height is 1/8"',), "0.125, 800"),
-    too_large=("1500, 790", "1500, 99999", "table of offsets", ("over 39370 in",)),
-    lining=("walls = 40", "walls = 800.5", "lining", ('station 0" once', '800 1/2" at the walls'), "[lining]"),
-    bevel=("bevel = 50", "bevel = 301.5", "members.2", ('radius of 301 1/2" does not fit',), '[[members]]\nname = "housing"'),
+    stations=("height, 0, 80, 160", "height, 0, 80.5, 40", "table of offsets", ('40" follows 80 1/2"',)),
+    heights=("60, 31.6", "76.75, 31.6", "table of offsets", ('height 76" follows 76 3/4"',), "76, 28"),
+    lowest=("\n0, 32, 32.4", "\n0.125, 32, 32.4", "table of offsets", ('lowest height is 1/8"',), "0.125, 32"),
+    too_large=("60, 31.6", "60, 99999", "table of offsets", ("over 39370 in",)),
+    lining=("walls = 1.6", "walls = 32.5", "lining", ('station 0" once', '32 1/2" at the walls'), "[lining]"),
+    bevel=("bevel = 2", "bevel = 12.5", "members.2", ('radius of 12 1/2" does not fit',), '[[members]]\nname = "housing"'),
     recess=(
-        "depth = 25\n",
-        "lining = 40.5\n",
+        "depth = 1\n",
+        "lining = 1.75\n",
         "recesses.1",
-        ('40 1/2" is not thinner than the walls\' 40"',),
+        ('1 3/4" is not thinner than the walls\' 1 5/8"',),
         '[[recesses]]\nname = "window"',
     ),
     elsewhere=(
-        "stations = [600, 640]",
-        "stations = [6000, 6040]",
+        "stations = [24, 25.6]",
+        "stations = [240, 241]",
         "members.1",
-        ('stations 0" to 4000", heights 0" to 1870"',),
+        ('stations 0" to 160", heights 0" to 74 13/16"',),
         '[[members]]\nname = "rib 1"',
     ),
-    no_wall=("stations = [700, 1500]", "stations = [7000.5, 7500]", "doorways.1", ('stations 7000 1/2" to 7500"',), "[[doorways]]"),
+    no_wall=("stations = [28, 60]", "stations = [280.5, 300]", "doorways.1", ('stations 280 1/2" to 300"',), "[[doorways]]"),
 )  # fmt: skip
 def test_a_file_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> None:
     text, line = edit.of(INCHES)

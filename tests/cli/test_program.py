@@ -92,7 +92,8 @@ def test_marks_have_stand_ins_in_encodings_that_lack_them(van: Van, encoding: st
 def test_a_plain_locale_is_served(van: Van, program: Program) -> None:
     for command in (["check", van()], ["section", van(), "--station", "1 m"], ["--help"], ["width", "--help"]):
         answer = program(*command, LANG="C", LC_ALL="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0")
-        assert (answer.status, answer.err) == (0, "")
+        faults = [line for line in answer.err.splitlines() if not line.endswith(" ...")]  # it may say what takes long
+        assert (answer.status, faults) == (0, [])
         assert answer.out
 
 

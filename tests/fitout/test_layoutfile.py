@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from faults import Edit, edits, refused
+from faults import Edit, edits, in_inches, refused
 from tumblehome.body.shellfile import bundled_shells
 from tumblehome.checks import check
 from tumblehome.errors import InputError, LayoutError, TumblehomeError
@@ -460,33 +460,33 @@ def test_modules_that_contradict_the_van_or_each_other(tmp_path: Path, edit: Edi
     assert isinstance(tell(tmp_path, edit, sound), LayoutError) or "no right wall" in edit.words
 
 
-INCHES = SOUND.replace('unit = "mm"', 'unit = "in"')
+INCHES = in_inches(SOUND)
 
 
 @edits(
     wide=(
-        "wide = 580",
-        "wide = 4400",
+        "wide = 23.2",
+        "wide = 176",
         "modules.1",
-        ('measures 4400" wide, 620" deep', '4000" long, 1600" wide and 1900" high'),
+        ('measures 176" wide, 24 13/16" deep', '160" long, 64" wide and 76" high'),
         OF["refrigerator"],
     ),
-    outside=("station = 2800", "station = 4800.25", "modules.5", ('stations 4800 1/4" to ', '0" to 4000"'), OF["bench"]),
-    face=("deep = 450", "deep = 850.5", "modules.2", ('half-breadth -50 1/2"', 'the centerline and 785"'), OF["galley"]),
-    zone=("radius = 500", "radius = 500\n    up = 1300.5", "modules.1", ('begins at 1300 1/2" of 1290"',), OF["refrigerator"]),
+    outside=("station = 112", "station = 192.25", "modules.5", ('stations 192 1/4" to ', '0" to 160"'), OF["bench"]),
+    face=("deep = 18", "deep = 34.25", "modules.2", ('half-breadth -2 1/4"', 'the centerline and 31 3/8"'), OF["galley"]),
+    zone=("radius = 20", "radius = 20\n    up = 52.5", "modules.1", ('begins at 52 1/2" of 51 5/8"',), OF["refrigerator"]),
     opening=(
-        "high = 1290",
-        'high = 1290\nuse = "bath"\nopening = {wide = 600}',
+        "high = 51.6",
+        'high = 51.6\nuse = "bath"\nopening = {wide = 24}',
         "modules.1",
-        ('is 580" wide and 1290" high',),
+        ('is 23 3/16" wide and 51 5/8" high',),
         OF["refrigerator"],
     ),
-    too_small=("gap = 10", "wide = 1e-9", "modules.1.wide", ('at least 0.00003937"',)),
+    too_small=("gap = 0.4", "wide = 1e-9", "modules.1.wide", ('at least 0.00003937"',)),
 )  # fmt: skip
 def test_a_plan_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> None:
-    sound = INCHES.replace("wide = 580\n", "") if edit.old == "gap = 10" else INCHES
+    sound = INCHES.replace("wide = 23.2\n", "") if edit.old == "gap = 0.4" else INCHES
     text, line = edit.of(sound)
-    path = folder_with(tmp_path, text, shell=SHELL.replace('unit = "mm"', 'unit = "in"'))
+    path = folder_with(tmp_path, text, shell=in_inches(SHELL))
     fault = refused(lambda: load_layout(path), path, line, edit.key, *edit.words)
     assert " mm" not in str(fault)
 

@@ -37,6 +37,12 @@ _FLOOR_TOO_HIGH = (
 )
 
 
+_SIZES = (("long", 500.0, 18_750.0), ("wide", 500.0, 2_600.0), ("high", 500.0, 4_500.0))
+"""The sizes of an interior below and above which it is none, mm. Nothing on the road may be longer than 18.75 m, wider than 2.60 m
+or higher than 4.00 m (Council Directive 96/53/EC, Annex I); some lands allow it to be half a meter higher. Less than half a meter
+holds nobody (common practice, no published source)."""
+
+
 class _LiningFields(Fields):
     walls = thickness(0.0)
     roof = thickness(0.0)
@@ -83,6 +89,7 @@ def load_shell(source: Path | str) -> Shell:
     lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor) if head.lining else Lining()
     floor = lining.floor if head.heights_from == "bare floor" else 0.0
     lined = _lined(_body(head, file, lining), lining, file)
+    _refuse_what_is_no_van(lined, file, "mesh" if head.mesh else "offsets")
     datum = Datum(floor, lining, file.path.parent, lined.bare.bounds)
     parts = tuple(_parts(head, file, datum))
     doorways = tuple(_doorways(head, file, datum))
@@ -148,6 +155,20 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
         high = told(_FLOOR_TOO_HIGH, foot, lining.floor)
         raise InputError(high, file=file.path, line=line, key="lining.floor", unit=file.unit)
     return lined
+
+
+def _refuse_what_is_no_van(lined: Lined, file: TomlFile, key: str) -> None:
+    """Refuse an interior of a size that none has: a slip of the unit, or of full widths for half-breadths."""
+    low, high = lined.solid.bounds
+    for size_found, (word, least, most) in zip((high - low).tolist(), _SIZES, strict=True):
+        if not least <= size_found <= most:
+            words = told(
+                f"the interior is {{}} {word}, and a van's is {{}} to {{}}; check the unit and the numbers",
+                size_found,
+                least,
+                most,
+            )
+            raise InputError(words, file=file.path, line=file.line_of((key,)), key=key, unit=file.unit)
 
 
 def _parts(head: _ShellHead, file: TomlFile, datum: Datum) -> Iterator[Part]:
