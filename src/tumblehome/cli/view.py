@@ -14,7 +14,8 @@ __all__ = ["view"]
 def view(
     source: Source,
     port: Annotated[
-        int, typer.Option(min=0, max=65535, metavar="N", help="Serve on this port. [default: a free one]")
+        int,
+        typer.Option(min=0, max=65535, metavar="N", show_default=False, help="Serve on this port, not on a free one."),
     ] = 0,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Only print the address.")] = False,
     units: UnitsShown = None,
