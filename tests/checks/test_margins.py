@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import Any
 
 import pytest
@@ -42,6 +43,15 @@ def test_nearest_part_at_its_sides(
     )
     assert found.where is not None
     assert found.where[axis] == near(at)
+
+
+def test_of_two_walls_that_are_as_near_the_left_one_is_told() -> None:
+    """In an even van, whatever rounding does: the mirror image of a plan in the middle is that plan."""
+    for offsets in (BOX, LEANING, TAPERED):
+        for high, station, yaw in product((130.0, 700.1, 1333.3), (777.7, 1900.9), (0.0, 90.0, 180.0)):
+            fields = {"high": high, "station": station, "yaw": yaw, "wide": 901.3, "deep": 901.3}
+            found = asked(van(offsets), module("m", breadth=-450.65, **fields))["walls"]
+            assert (found.cause, found.direction) == ("left wall", "left")
 
 
 def test_nearest_part_above_and_below() -> None:

@@ -172,11 +172,14 @@ def nearest_gaps(
     leaving_out: Collection[str] = (),
     past: Callable[[Reach], bool] = lambda _: False,
 ) -> list[tuple[str, Reach]]:
-    """Return how far it is to some parts in each direction, nearest first, leaving some directions out, and some stops."""
+    """Return how far it is to some parts in each direction, nearest first, leaving some directions out, and some stops.
+
+    Of two that are equally far but for rounding, as at both walls of an even van, the first direction comes first.
+    """
     found = []
     among = [journey.counting(names) for journey in journeys]
     for word, (axis, sense) in DIRECTIONS.items():
         reached = None if word in leaving_out else journeys[axis].reach(sense, among[axis], past)
         if reached is not None:
             found.append((word, reached))
-    return sorted(found, key=lambda gap: gap[1].distance)
+    return sorted(found, key=lambda gap: round(gap[1].distance / CONTACT))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.fitout.module import solid_of
 from tumblehome.lasting import remembered
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -59,10 +60,10 @@ def _bounding_names(standing: Standing) -> set[str]:
 def _nearest(
     subject: str, question: str, gaps: list[tuple[str, Reach]], tolerance_of: Callable[[list[str]], float]
 ) -> Finding:
-    """Return the finding on the gap that is least for how well its cause was measured."""
+    """Return the finding on the gap, of some from the nearest on, that is least for how well its cause was measured."""
     scored = [(gap.distance - tolerance_of([gap.part]), word, gap) for word, gap in gaps]
     short = [entry for entry in scored if entry[0] < 0]
-    _, word, gap = min(short, key=lambda entry: entry[0]) if short else min(scored, key=lambda entry: entry[2].distance)
+    _, word, gap = min(short, key=lambda entry: round(entry[0] / CONTACT)) if short else scored[0]
     tolerance = tolerance_of([gap.part])
     where = (float(gap.at[0]), float(gap.at[1]), float(gap.at[2]))
     return Finding(
