@@ -237,18 +237,6 @@ class Journey:
         """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None."""
         return clearing_moves([(self, sense)])[0]
 
-    def _stretches(self, sense: float) -> tuple[Floats, Floats]:
-        """Return the open stretches of travel in which something is met, rising by where they begin, (n,) each."""
-        low, high = (self.met.low, self.met.high) if sense > 0 else (-self.met.high, -self.met.low)
-        order = np.argsort(low)
-        return low[order], high[order]
-
-    def _centers_after(self, travel: float) -> Floats:
-        """Return the centers of the body's prisms, (k, 3), after some travel along the axis."""
-        centers = np.array([prism.center for prism in self.body])
-        centers[:, self.axis] += travel
-        return centers
-
 
 def clearing_moves(asked: Sequence[tuple[Journey, float]]) -> list[float | None]:
     """Return the shortest travel after which a body is free, or None: for each journey of it, along its axis (1) or against (-1).
@@ -257,7 +245,7 @@ def clearing_moves(asked: Sequence[tuple[Journey, float]]) -> list[float | None]
     stands inside the room and not inside a wall.
     """
     found: list[float | None] = [None] * len(asked)
-    met = [journey._stretches(sense) for journey, sense in asked]  # noqa: SLF001
+    met = [_stretches(journey.met, sense) for journey, sense in asked]
     tried = dict.fromkeys(range(len(asked)), 0.0)
     while tried:
         tried = {i: _past(*met[i], at) for i, at in tried.items()}
@@ -271,9 +259,23 @@ def clearing_moves(asked: Sequence[tuple[Journey, float]]) -> list[float | None]
 def _are_free(asked: Mapping[int, tuple[Journey, float]]) -> dict[int, bool]:
     """Return whether a body is free after the travel of each of its journeys, once none of its faces is met."""
     journey = next(journey for journey, _ in asked.values())
-    points = np.concatenate([journey._centers_after(travel) for journey, travel in asked.values()])  # noqa: SLF001
+    points = np.concatenate([_centers_after(*each) for each in asked.values()])
     free = journey.room.holding(points, [journey.ignoring] * len(points)).reshape(len(asked), -1)
     return {i: all(each) for i, each in zip(asked, free.tolist(), strict=True)}
+
+
+def _centers_after(journey: Journey, travel: float) -> Floats:
+    """Return the centers of a body's prisms, (k, 3), after some travel along its axis."""
+    centers = np.array([prism.center for prism in journey.body])
+    centers[:, journey.axis] += travel
+    return centers
+
+
+def _stretches(met: Stops, sense: float) -> tuple[Floats, Floats]:
+    """Return the open stretches of travel in which something is met, rising by where they begin, (n,) each."""
+    low, high = (met.low, met.high) if sense > 0 else (-met.high, -met.low)
+    order = np.argsort(low)
+    return low[order], high[order]
 
 
 def _past(low: Floats, high: Floats, at: float) -> float:
