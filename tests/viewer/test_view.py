@@ -89,14 +89,22 @@ def visit(
     assert [text for text in wrong if not any(known in text for known in (*_QUIET, *quiet))] == []
 
 
+_SETTLED = """async () => {
+  const isQuiet = () => talk.waiting.size === 0 && changes.waiting.length === 0 && !changes.isBusy
+    && (round.failed || document.querySelector(".stage").getAttribute("aria-busy") === "false");
+  const end = performance.now() + 30000;
+  for (let quiet = 0; quiet < 4; quiet = isQuiet() ? quiet + 1 : 0) {
+    if (performance.now() > end) throw new Error("the page does not come to rest");
+    await new Promise((done) => setTimeout(done, 25));
+    await new Promise((done) => requestAnimationFrame(done));
+  }
+}"""
+"""Waits in the page's own time, however loaded the machine is: what a new size asks for comes 60 ms after its frame."""
+
+
 def settle(page: Any) -> None:
-    """Wait until everything that was asked is answered and drawn."""
-    page.wait_for_timeout(60)
-    page.wait_for_function(
-        "() => talk.waiting.size === 0 && changes.waiting.length === 0 && !changes.isBusy "
-        "&& (round.failed || document.querySelector('.stage').getAttribute('aria-busy') === 'false')"
-    )
-    page.wait_for_timeout(40)
+    """Wait until everything that was asked is answered and drawn, and nothing more is asked for a while."""
+    page.evaluate(_SETTLED)
 
 
 def slide(page: Any, axis: str, text: str) -> None:
@@ -123,8 +131,15 @@ def choose(page: Any, name: str) -> None:
 
 
 def middle_of(page: Any, pane: str, name: str) -> tuple[float, float]:
-    box = page.locator(f'#{pane} .over [data-name="{name}"]').last.bounding_box()
-    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    """Return the middle of the last shape of that name in a drawing, in one look: a drawing may be redrawn at any moment."""
+    x, y = page.evaluate(
+        """(selector) => {
+          const box = [...document.querySelectorAll(selector)].at(-1).getBoundingClientRect();
+          return [box.x + box.width / 2, box.y + box.height / 2];
+        }""",
+        f'#{pane} .over [data-name="{name}"]',
+    )
+    return x, y
 
 
 def dragged(page: Any, pane: str, name: str, by: tuple[float, float]) -> None:

@@ -44,22 +44,24 @@ def aisle(tmp_path: Path) -> Iterator[Served]:
 
 _AGAIN = 20
 """So often a control that has just been replaced is looked for again."""
+_IS_SEEN = """it => {
+  if (!it.isConnected) return null;
+  const box = it.getBoundingClientRect(), at = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return it.contains(at) && box.bottom <= innerHeight;
+}"""
+"""Whether a control is whole in the window and nothing lies over its middle, in one look; null where it was replaced."""
 
 
-def in_sight(page: Any, control: Any) -> Any:
+def in_sight(control: Any) -> Any:
     """Return a control once it is there, seen as the page stands, without scrolling; fails for any other.
 
     The page may put a new one in its place at any moment, while findings follow: then it is looked for again.
     """
     for _ in range(_AGAIN):
         control.wait_for()
-        if (box := control.bounding_box()) is not None:
+        if (is_seen := control.evaluate(_IS_SEEN)) is not None:
             break
-        page.wait_for_timeout(50)
-    assert box is not None, control
-    middle = [box["x"] + box["width"] / 2, box["y"] + box["height"] / 2]
-    assert control.evaluate("(it, [x, y]) => it.contains(document.elementFromPoint(x, y))", middle), control
-    assert page.viewport_size["height"] >= box["y"] + box["height"]
+    assert is_seen, control
     return control
 
 
@@ -74,7 +76,7 @@ def listed(page: Any, name: str) -> Any:
 
 def drag(page: Any, name: str, long: float, by: tuple[float, float]) -> None:
     """Drag a module in the plan by millimeters (right, down) of the van; how large it is drawn, a module tells that is so long."""
-    box = in_sight(page, on_the_plan(page, name)).bounding_box()
+    box = in_sight(on_the_plan(page, name)).bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
@@ -86,7 +88,7 @@ def drag(page: Any, name: str, long: float, by: tuple[float, float]) -> None:
 
 
 def saved(page: Any, served: Served) -> th.Layout:
-    in_sight(page, page.get_by_role("button", name="save", exact=True)).click()
+    in_sight(page.get_by_role("button", name="save", exact=True)).click()
     settle(page)
     return th.load_layout(served.file)
 
@@ -95,16 +97,16 @@ def test_a_walk_from_the_usable_width_to_a_gain_and_back(browser: Any, aisle: Se
     begun = aisle.file.read_bytes()
     with visit(browser, aisle) as page:
         read_the_width_behind_the_doorway(page, aisle)
-        in_sight(page, listed(page, "refrigerator")).click()
+        in_sight(listed(page, "refrigerator")).click()
         settle(page)
         drag(page, "refrigerator", 540.0, (590, 700))  # beyond the wall by far, as a hand does
         assert "clear" in listed(page, "refrigerator").inner_text()
-        in_sight(page, page.get_by_role("button", name="push it out to the left")).click()
+        in_sight(page.get_by_role("button", name="push it out to the left")).click()
         settle(page)
         see_what_it_gained(page, saved(page, aisle))
         undo = page.get_by_role("button", name="undo")
         for words in ("take back: push refrigerator to the left", "take back: move refrigerator"):
-            assert in_sight(page, undo).get_attribute("title") == words
+            assert in_sight(undo).get_attribute("title") == words
             undo.click()
             settle(page)
         assert undo.is_disabled()
@@ -114,12 +116,12 @@ def test_a_walk_from_the_usable_width_to_a_gain_and_back(browser: Any, aisle: Se
 
 def read_the_width_behind_the_doorway(page: Any, served: Served) -> None:
     """Type the height, and step the station slider until it is past the doorway; the width is the library's, as text."""
-    height = in_sight(page, page.get_by_role("textbox", name="Height"))
+    height = in_sight(page.get_by_role("textbox", name="Height"))
     height.fill("1.2 m")
     height.press("Enter")
     layout = th.load_layout(served.file)
     (doorway,) = [each for each in layout.shell.doorways if each.side == "right"]
-    slider = in_sight(page, page.get_by_role("slider", name="Station"))
+    slider = in_sight(page.get_by_role("slider", name="Station"))
     slider.press("Home")
     settle(page)
     while (station := th.parse_length(slider.get_attribute("aria-valuetext"))) <= doorway.span[1]:
@@ -127,16 +129,16 @@ def read_the_width_behind_the_doorway(page: Any, served: Served) -> None:
         settle(page)
     usable = th.width(layout, height=1200.0, station=station).usable
     assert usable is not None
-    told = in_sight(page, page.get_by_role("region", name="Usable width there").get_by_text("Usable width, furnished"))
+    told = in_sight(page.get_by_role("region", name="Usable width there").get_by_text("Usable width, furnished"))
     assert told.inner_text() == f"Usable width, furnished {th.format_length(usable, 'mm')} mm"
 
 
 def see_what_it_gained(page: Any, layout: th.Layout) -> None:
     told = sentences(study(layout, "refrigerator"), "mm")
     assert told
-    in_sight(page, page.get_by_role("heading", name="What its place gives it"))
+    in_sight(page.get_by_role("heading", name="What its place gives it"))
     for sentence in told:
-        in_sight(page, page.get_by_text(sentence, exact=True))
+        in_sight(page.get_by_text(sentence, exact=True))
     (place,) = [f for f in th.check(layout) if (f.subject, f.question) == ("refrigerator", "place")]
     assert page.get_by_text(f"place: {place.words('mm')}", exact=True).count() == 1
     gains = [effect.gain for effect in study(layout, "refrigerator").effects.single]
@@ -152,7 +154,7 @@ def test_after_a_push_the_gain_is_in_sight(browser: Any, demo: Served) -> None:
         page.get_by_role("button", name="push out to the left").click()
         settle(page)
         for sentence in sentences(study(th.load_layout(demo.file), "refrigerator"), "mm"):
-            in_sight(page, page.get_by_text(sentence, exact=True))
+            in_sight(page.get_by_text(sentence, exact=True))
 
 
 def test_dragged_far_beyond_the_right_wall_it_stands_at_the_wall(browser: Any, tmp_path: Path) -> None:
