@@ -15,6 +15,7 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = [
     "--headless=new", "--no-sandbox", "--use-angle=swiftshader", "--enable-unsafe-swiftshader",
     "--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-first-run",
+    "--disable-gpu-rasterization", "--disable-gpu-compositing",
 ]  # fmt: skip
 
 

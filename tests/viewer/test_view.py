@@ -249,6 +249,18 @@ def test_sliders_step_by_keys_and_buttons(browser: Any, served: Served) -> None:
         assert page.input_value("#height-text") == shown(41.0625 * 25.4, "in")
 
 
+def test_a_field_that_is_told_anew_is_still_typed_over(browser: Any, served: Served) -> None:
+    with visit(browser, served) as page:
+        slide(page, "height", "1110 mm")
+        page.locator("#height-text").select_text()
+        page.evaluate("document.getElementById('units-in').click()")  # the focus stays
+        settle(page)
+        page.keyboard.type("40 in")
+        page.keyboard.press("Enter")
+        settle(page)
+        assert page.input_value("#height-text") == shown(1016, "in")
+
+
 def test_a_place_under_the_pointer_is_read(browser: Any, served: Served) -> None:
     """The floor's middle in the cross-section: height 0 and half-breadth 0, to within what a pixel is of the van."""
     with visit(browser, served) as page:

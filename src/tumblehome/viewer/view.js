@@ -52,9 +52,13 @@ class Typed {
 
   get isTyped() { return this.input.value !== this.shown; }
 
+  // What is selected whole, to be typed over, stays so when it is told anew.
   show(words) {
+    const { input } = this;
+    const isWhole = input === document.activeElement && input.value && input.selectionStart === 0 && input.selectionEnd === input.value.length;
     Object.assign(this, { shown: words, used: "" });
-    this.input.value = words;
+    input.value = words;
+    if (isWhole) input.select();
     this.fault("");
   }
 
