@@ -148,16 +148,10 @@ class Room:
         lowest = min(prism.bottom for prism in body)
         found: list[Reach] = []
         for prism in body:
-            met = self.journey((prism,), 2, ignoring=ignoring).met
-            rise = met.low + (prism.top - prism.bottom)  # above its foot, where its top begins to meet something
-            above = np.flatnonzero(rise > CONTACT)
-            if ((rise <= CONTACT) & (met.high > CONTACT)).any() or not len(above):
+            reached = self.journey((prism,), 2, ignoring=ignoring).headroom()
+            if reached is None:
                 return None
-            first = int(above[rise[above].argmin()])
-            if not self.holds(np.append(prism.center[:2], prism.bottom + rise[first] / 2), ignoring=ignoring):
-                return None
-            reached = float(rise[first]) + prism.bottom - lowest
-            found.append(Reach(reached, self.name(int(met.triangle[first]), met.at_low[first]), met.at_low[first]))
+            found.append(Reach(reached.distance + prism.bottom - lowest, reached.part, reached.at))
         return min(found, key=lambda reached: reached.distance)
 
 
@@ -232,6 +226,19 @@ class Journey:
                 return reached
             ahead = ahead[part[ahead] != part[first]]
         return None
+
+    def headroom(self) -> Reach | None:
+        """Return how high above its foot a body of one prism on its way up could rise in place, or None if its foot fouls."""
+        (prism,) = self.body
+        rise = self.met.low + (prism.top - prism.bottom)  # above its foot, where its top begins to meet something
+        above = np.flatnonzero(rise > CONTACT)
+        if ((rise <= CONTACT) & (self.met.high > CONTACT)).any() or not len(above):
+            return None
+        first = int(above[rise[above].argmin()])
+        if not self.room.holds(np.append(prism.center[:2], prism.bottom + rise[first] / 2), ignoring=self.ignoring):
+            return None
+        at = self.met.at_low[first]
+        return Reach(float(rise[first]), self.room.name(int(self.met.triangle[first]), at), at)
 
     def clearing_move(self, sense: float) -> float | None:
         """Return the shortest travel along the axis (sense 1) or against it (-1) after which the body is free, or None."""

@@ -209,3 +209,21 @@ def test_a_turned_zone_is_held_against_the_van() -> None:
     for breadth, verdict in ((0, "clear"), (700, "fouls")):
         found = zone_of(van(BOX), module("m", 200, 200, 700, station=1000, breadth=breadth - 100, yaw=45, zones=drawer))
         assert found.verdict == verdict
+
+
+def test_what_stands_at_the_face_already_lets_nothing_open_and_is_told_with_its_own_volume() -> None:
+    """Beside it stands a box that reaches 4 over the zone; beyond the zone a shelf, which is in nobody's way."""
+    zone = {"name": "zone", "kind": "box", "at": "top", "room": 500}
+    over = module("m", 600, 400, 700, station=1000, breadth=-200, faces="right", zones=[zone])
+    beside = module("beside", 300, 400, 1100, station=1596, breadth=-200, hung=650, faces="right")
+    shelf = module("shelf", 600, 400, 100, station=1000, breadth=-200, hung=1210, faces="right")
+    found = zone_of(van(BOX), over, beside, shelf)
+    expect(found, 0, 500, "beside")
+    assert found.volume == pytest.approx(4 * 400 * 500 / 1e6)
+
+
+def test_all_of_it_inside_of_something_it_does_not_open() -> None:
+    zone = {"name": "zone", "kind": "box", "at": "top", "room": 500}
+    inner = module("m", 200, 200, 700, station=1200, breadth=-100, zones=[zone])
+    around = module("around", 600, 400, 700, station=1000, breadth=-200, hung=600)
+    expect(zone_of(van(BOX), inner, around), 0, 500, "around")

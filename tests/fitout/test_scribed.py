@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tumblehome.checks import check
+from tumblehome.room import DIRECTIONS
 from vans import BOX, EXACT, LEANING, TAPERED, layout, leaning, member, module, near, recess, van
 
 if TYPE_CHECKING:
@@ -160,3 +161,48 @@ def test_panels_of_the_face_plate_hold_its_hull() -> None:
     solid_low, solid_high = placed.solid.bounds
     assert (hull_low <= solid_low + EXACT).all()
     assert (hull_high >= solid_high - EXACT).all()
+
+
+@given(
+    st.sampled_from(["left", "right"]),
+    st.integers(100, 600),
+    st.integers(0, 40),
+    st.integers(0, 900),
+    st.integers(1100, 2300),
+    st.integers(100, 400),
+    st.integers(0, 300),
+)
+def test_every_move_that_is_told_clears_it_and_nothing_less_does(
+    side: str, face: int, gap: int, foot: int, station: int, deep: int, off: int
+) -> None:
+    """Its back follows the wall to where it is moved to: it is built there anew, and checked."""
+    inward = 1 if side == "left" else -1
+    post = module("post", 120, deep, 700, against=side, gap=off, station=1750)
+
+    def built(front: float = 0, across: float = 0, up: float = 0) -> Any:
+        own = {"kind": "scribed", "face": face - inward * across, "gap": gap, "hung": foot + up, "against": side}
+        return layout(van(LEANING), post, module("m", 600, None, 500, station=station + front, **own))
+
+    def fouls(where: Any) -> list[Any]:
+        return [f for f in check(where) if f.subject == "m" and f.verdict == "fouls"]
+
+    now = fouls(built())
+    for way, mm in [(way, mm) for foul in now[:1] for way, mm in foul.moves.items() if mm is not None]:
+        axis, sense = DIRECTIONS[way]
+        by: list[dict[str, float]] = [{}, {}]
+        for moved, distance in zip(by, (mm + 0.01, mm - 1.0), strict=True):
+            moved[("front", "across", "up")[axis]] = sense * distance
+        assert fouls(built(**by[0])) == [], way
+        assert mm < 2 or fouls(built(**by[1])), way
+
+
+def test_past_what_stands_at_its_wall_it_moves_along_the_wall_or_up_and_not_across() -> None:
+    """A post stands at the wall behind its face: all of it has to go past that, or over it."""
+    post = module("post", 120, 300, 700, against="left", station=1750, faces="right")
+    own = {"kind": "scribed", "face": 200, "hung": 100, "against": "left"}
+    one = layout(van(BOX), post, module("m", 600, None, 500, station=1700, **own))
+    (foul,) = [f for f in check(one) if f.verdict == "fouls"]
+    assert foul.moves == {
+        "front": near(1700 + 600 - 1750), "rear": near(1750 + 120 - 1700), "right": None,
+        "left": None, "down": None, "up": near(600),
+    }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -10,7 +11,7 @@ import numpy as np
 from tumblehome.checks.finding import Finding
 from tumblehome.records import dataclass
 from tumblehome.room import DIRECTIONS, clearing_moves
-from tumblehome.sweep import Prism
+from tumblehome.sweep import Prism, Stops
 from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
@@ -60,6 +61,35 @@ class Standing:
         return tuple(self.room.inmates.journey(module.hull, axis, ignoring=own) for axis in range(3))
 
     @cached_property
+    def _rebuilt(self) -> tuple[Journey, ...]:
+        """The journeys of it as it would be built elsewhere.
+
+        A scribed module is filled up from its face to the wall wherever it stands: behind its face nothing else has room, and
+        across the van it is its face that moves.
+        """
+        if self.module.kind == "rigid":
+            return self._journeys
+        names, own = {m.name for m in self.layout.modules}, {self.module.name}
+        behind = tuple(self.room.journey((self._filled,), axis, ignoring=own).among(names) for axis in range(3))
+        return tuple(
+            replace(face, met=Stops.joined([face.met, self._lasting(back.met) if axis == 1 else back.met]))
+            for axis, (face, back) in enumerate(zip(self._journeys, behind, strict=True))
+        )
+
+    @cached_property
+    def _filled(self) -> Prism:
+        """All from the face of a scribed module to beyond its wall."""
+        low, high = (corner.copy() for corner in self.module.body[0].bounds)
+        ends = self.layout.shell.bounds
+        low[1], high[1] = (ends[0][1], high[1]) if self.module.against == "left" else (low[1], ends[1][1])
+        return Prism.box(low, high)
+
+    def _lasting(self, met: Stops) -> Stops:
+        """Return what a scribed module meets across the van: once its face has passed something, that is behind it for good."""
+        for_good = np.full(len(met.low), np.inf)
+        return replace(met, high=for_good) if self.module.against == "left" else replace(met, low=-for_good)
+
+    @cached_property
     def _astray(self) -> list[Floats]:
         """The middles of those of its prisms that are not inside its room."""
         own = {self.module.name}
@@ -106,14 +136,16 @@ class Standing:
     @cached_property
     def moves(self) -> dict[str, float | None]:
         """The shortest move in each direction that clears it of everything, mm."""
-        found = clearing_moves([(self._journeys[axis], sense) for axis, sense in DIRECTIONS.values()])
+        found = clearing_moves([(self._rebuilt[axis], sense) for axis, sense in DIRECTIONS.values()])
         return dict(zip(DIRECTIONS, found, strict=True))
 
     @cached_property
     def greatest_height(self) -> float | None:
         """The greatest height at which it would clear where it stands, mm, if height is what it has too much of."""
-        above = self.room.headroom(self.module.body, ignoring={self.module.name})
-        if above is None or above.distance <= CONTACT or above.distance >= self.module.high - CONTACT:
+        module = self.module
+        is_rigid = module.kind == "rigid"
+        above = self.room.headroom(module.body, ignoring={module.name}) if is_rigid else self._rebuilt[2].headroom()
+        if above is None or above.distance <= CONTACT or above.distance >= module.high - CONTACT:
             return None
         return above.distance
 

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 from functools import cached_property
-from typing import Any, Final, Literal
+from math import ceil, floor
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from tumblehome.lengths import format_length, volume_words
 from tumblehome.records import dataclass
 
-__all__ = ["VERDICTS", "Finding", "Verdict", "verdict_of", "worst"]
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+__all__ = ["VERDICTS", "Finding", "Verdict", "move_words", "verdict_of", "worst"]
 
 Verdict = Literal["clear", "tight", "fouls"]
 VERDICTS: Final[tuple[Verdict, ...]] = ("clear", "tight", "fouls")
@@ -71,6 +75,11 @@ class Finding:
         """What is left over, mm; negative where it fouls; None where nothing is judged."""
         return None if self.value is None or self.said else self.value - self.limit
 
+    @property
+    def ways(self) -> list[tuple[float, str]]:
+        """The moves that clear and that a builder could use, the shortest first: mm, and one of the six directions."""
+        return sorted((mm, way) for way, mm in self.moves.items() if mm is not None and way in self.sensible_moves)
+
     def words(self, units: str = "mm") -> str:
         """Say the finding in a sentence, lengths and volumes in the units asked for ("mm" or "in")."""
         if self.said:
@@ -82,24 +91,23 @@ class Finding:
         if self.touching:
             return f"touches {self.cause}"
         side = f" {_TOWARDS[self.direction]}" if self.direction else ""
-        said = f"{_shown(self.value, units)} to {self.cause}{side}"
-        return said + (
-            f", measured to {_shown(self.tolerance, units)}: measure again" if self.verdict == "tight" else ""
-        )
+        if self.verdict != "tight":
+            return f"{_shown(self.value, units)} to {self.cause}{side}"
+        measured = f"measured to {_shown(self.tolerance, units)}: measure again"
+        return f"{_shown(self.value, units, floor)} to {self.cause}{side}, {measured}"
 
     def _foul_words(self, units: str) -> str:
         if self.cause is None:
             return "stands outside the interior"
         parts = [f"into {self.cause}" + (f" by {volume_words(self.volume, units)}" if self.volume >= 0.005 else "")]
         if self.value is not None and self.value >= 0 and self.limit:
-            parts.append(f"{_shown(self.value, units)} free of {_shown(self.limit, units)}")
-        ways = sorted((d, way) for way, d in self.moves.items() if d is not None and way in self.sensible_moves)
-        mends = [f"move {_shown(distance, units)} {_MOVES[way]}" for distance, way in ways[:2]]
+            parts.append(f"{_shown(self.value, units, floor)} free of {_shown(self.limit, units)}")
+        mends = [f"move {move_words(distance, way, units)}" for distance, way in self.ways[:2]]
         if self.greatest_height is not None:
-            mends.append(f"make it at most {_shown(self.greatest_height, units, down=True)} high")
+            mends.append(f"make it at most {_shown(self.greatest_height, units, floor)} high")
         if self.greatest_across is not None:
             word, most = self.greatest_across
-            mends.append(f"make it at most {_shown(most, units, down=True)} {word}")
+            mends.append(f"make it at most {_shown(most, units, floor)} {word}")
         return "; ".join([*parts, "clears if you " + ", or ".join(mends)] if mends else parts)
 
     def held_in(self, modes: tuple[str, ...]) -> Finding:
@@ -126,6 +134,10 @@ class Finding:
         return plain | {"modes": list(self.modes)}
 
 
+_MARKS: Final = {"mm": 0.1, "in": 25.4 / 16}
+"""To what lengths are rounded, mm."""
+_SURE: Final = 5
+"""Decimals of a mark to which a length is sure: what lies beyond a mark by less lies on it."""
 _TOWARDS: Final = {
     "front": "ahead",
     "rear": "behind",
@@ -136,12 +148,16 @@ _TOWARDS: Final = {
 }
 
 
-def _shown(mm: float, units: str, *, down: bool = False) -> str:
-    """Show a length; a size that must not be exceeded is rounded down."""
-    if units == "in":
-        step = 25.4 / 16
-        return format_length((mm // step) * step if down else mm, units)
-    return f"{format_length(int(mm * 10) / 10 if down else mm, units)} mm"
+def move_words(mm: float, way: str, units: str) -> str:
+    """Say a move towards one of the six directions, "30.4 mm forward", rounded up, so that it clears."""
+    return f"{_shown(mm, units, ceil)} {_MOVES[way]}"
+
+
+def _shown(mm: float, units: str, rounded: Callable[[float], int] | None = None) -> str:
+    """Show a length: ``floor`` what must not be exceeded and a margin that is short, ``ceil`` what is at least needed."""
+    step = _MARKS[units]
+    length = format_length(step * rounded(round(mm / step, _SURE)) if rounded else mm, units)
+    return length if units == "in" else f"{length} mm"
 
 
 def verdict_of(margin: float, tolerance: float) -> Verdict:

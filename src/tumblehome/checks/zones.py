@@ -9,6 +9,7 @@ import numpy as np
 from tumblehome.checks._standing import holders
 from tumblehome.checks.finding import Finding
 from tumblehome.fitout.module import solid_of
+from tumblehome.room import DIRECTIONS, Reach
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
     from tumblehome.checks._standing import Standing
     from tumblehome.fitout import Layout, Module, Zone
-    from tumblehome.room import Reach, Room
+    from tumblehome.room import Room
 
     Floats = NDArray[np.float64]
 
@@ -53,28 +54,43 @@ def left_out(layout: Layout, module: Module, zone: Zone) -> set[str]:
 
 
 def _open(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Finding:
-    beyond = _outward(zone, room, own, zone.prisms)
+    """Return the finding on a zone that nothing stands in, with what lies beyond it the way it opens."""
+    way = _way(zone)
+    beyond = room.journey(zone.prisms, way[0], ignoring=own).reach(way[1]) if way else None
     if beyond is None:
         return Finding(standing.module.name, zone.name, "clear")
-    word, reached = beyond
-    at = (float(reached.at[0]), float(reached.at[1]), float(reached.at[2]))
+    (word,) = [word for word, along in DIRECTIONS.items() if along == way]
+    at = (float(beyond.at[0]), float(beyond.at[1]), float(beyond.at[2]))
     return Finding(
-        standing.module.name, zone.name, "clear", reached.distance, where=at, direction=word, cause=reached.part
+        standing.module.name, zone.name, "clear", beyond.distance, where=at, direction=word, cause=beyond.part
     )
 
 
 def _blocked(
     standing: Standing, zone: Zone, room: Room, own: set[str], fouled: Sequence[tuple[str, Floats]]
 ) -> Finding:
-    """Return the finding on a zone that something stands in; for a straight one, how far it opens."""
+    """Return the finding on a zone that something stands in; for a straight one, how far it opens and what ends that."""
     name, at = fouled[0]
-    where = (float(at[0]), float(at[1]), float(at[2]))
-    opens = _outward(zone, room, own, [_thinned(zone)]) if zone.room else None
-    volume = _volume(standing, zone, name)
+    opened, limit = None, 0.0
+    if zone.room and (stop := _stop(standing, zone, room, own)):
+        name, at, opened, limit = stop.part, stop.at, stop.distance, zone.room
     return Finding(
-        standing.module.name, zone.name, "fouls", opens[1].distance if opens else None, zone.room if opens else 0.0,
-        where=where, cause=opens[1].part if opens else name, volume=volume,
+        standing.module.name, zone.name, "fouls", opened, limit,
+        where=(float(at[0]), float(at[1]), float(at[2])), cause=name, volume=_volume(standing, zone, name),
     )  # fmt: skip
+
+
+def _stop(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Reach | None:
+    """Return what a straight zone meets first as it opens, at once if that stands at its module already, if it is along an axis."""
+    way = _way(zone)
+    if way is None:
+        return None
+    plate = _thinned(zone)
+    journey = room.journey([plate], way[0], ignoring=own)
+    inside = journey.fouled
+    if not inside and not room.holds(plate.center, ignoring=own):
+        inside = [(name, plate.center) for name in holders(standing.layout, plate.center, own)]
+    return Reach(0.0, *inside[0]) if inside else journey.reach(way[1])
 
 
 def _thinned(zone: Zone) -> Prism:
@@ -86,15 +102,11 @@ def _thinned(zone: Zone) -> Prism:
     return Prism(prism.outline - np.outer(along - along.min(), out[:2]), prism.bottom, prism.top)
 
 
-def _outward(zone: Zone, room: Room, own: set[str], body: Sequence[Prism]) -> tuple[str, Reach] | None:
-    """Return how far a body can go the way the zone opens, if that is along an axis."""
+def _way(zone: Zone) -> tuple[int, float] | None:
+    """Return the axis along which a zone opens, and the sense, if it is along one."""
     axis = int(np.abs(zone.outward).argmax())
-    if abs(abs(zone.outward[axis]) - 1.0) > 1e-12:
-        return None
-    sense = float(np.sign(zone.outward[axis]))
-    word = {(0, -1.0): "front", (0, 1.0): "rear", (1, -1.0): "left", (1, 1.0): "right", (2, 1.0): "up"}[axis, sense]
-    reached = room.journey(body, axis, ignoring=own).reach(sense)
-    return None if reached is None else (word, reached)
+    along = float(zone.outward[axis])
+    return (axis, float(np.sign(along))) if abs(abs(along) - 1.0) <= 1e-12 else None
 
 
 def _volume(standing: Standing, zone: Zone, name: str) -> float:

@@ -59,10 +59,9 @@ def mend_of(finding: th.Finding, units: Shown) -> Mend | None:
     step = _TAPE_MARKS[units]
     if finding.greatest_height is not None:
         return Mend(finding.subject, height=step * floor((finding.greatest_height - finding.tolerance) / step))
-    moves = [(d, way) for way, d in finding.moves.items() if d is not None and way in finding.sensible_moves]
-    if not moves:
+    if not finding.ways:
         return None
-    distance, way = min(moves)
+    distance, way = finding.ways[0]
     return Mend(finding.subject, way=way, distance=step * ceil(distance / step))
 
 

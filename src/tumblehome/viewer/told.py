@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, Literal
 
 from tumblehome.checks import worst
-from tumblehome.checks.finding import VERDICTS
+from tumblehome.checks.finding import VERDICTS, move_words
 from tumblehome.page.telling import facts
+from tumblehome.room import DIRECTIONS
 from tumblehome.viewer.drawn import shown
 
 if TYPE_CHECKING:
@@ -163,18 +164,11 @@ def _told_finding(finding: Finding) -> dict[str, object]:
 
 def _mends(finding: Finding) -> list[dict[str, object]]:
     """Return the moves that a builder could use and that clear what fouls, the shortest first."""
-    moves = sorted((mm, way) for way, mm in finding.moves.items() if mm is not None and way in finding.sensible_moves)
     return [
         {
-            "words": [f"{shown(mm, units)} {_WAYS[way][0]}" for units in _UNITS],
-            "axis": _WAYS[way][1],
-            "mm": _WAYS[way][2] * mm,
+            "words": [move_words(mm, way, units) for units in _UNITS],
+            "axis": "xyz"[DIRECTIONS[way][0]],
+            "mm": DIRECTIONS[way][1] * mm,
         }
-        for mm, way in moves[:2]
+        for mm, way in finding.ways[:2]
     ]
-
-
-_WAYS: Final = {
-    "front": ("forward", "x", -1), "rear": ("rearward", "x", 1), "left": ("to the left", "y", -1),
-    "right": ("to the right", "y", 1), "up": ("up", "z", 1), "down": ("down", "z", -1),
-}  # fmt: skip
