@@ -14,11 +14,11 @@ from strategies import bulkhead, law, millimeters
 from tumblehome.body.offsets import OffsetBody
 from tumblehome.body.parts import Block, Doorway, Housing, Lined, Lining, MeshMember, Recess, Sheet, Well
 from tumblehome.body.shell import Shell
-from tumblehome.cuts import section, width
+from tumblehome.cuts import free_run, section, width, width_chart
 from tumblehome.errors import InputError
 from tumblehome.solids import Solid
 from tumblehome.tolerances import ARC
-from vans import EXACT
+from vans import EXACT, near
 
 if TYPE_CHECKING:
     from tumblehome.body.parts import Part, Side
@@ -297,8 +297,12 @@ def test_a_well_goes_below_the_floor() -> None:
     assert liters(shell, "well") == pytest.approx(600 * 500 * 150 / 1e6)
     assert shell.heights == pytest.approx((-150, 1800))
     assert section(shell, height=-0.1).area == pytest.approx(600 * 500)
-    assert section(shell, height=0).area == pytest.approx(600 * 500)  # on the floor a body meets what is below it too
-    assert section(shell, height=0, side="above").area == pytest.approx(3000 * 1600)
+    assert section(shell, height=0).area == pytest.approx(3000 * 1600)  # what stands on the floor is above it
+    assert section(shell, height=0, side="both").area == section(shell, height=0, side="above").area
+    on_floor, over_well = width(shell, height=0, station=1500), width(shell, height=0, station=600)
+    assert (on_floor.usable, over_well.usable) == (near(1600), near(1600))
+    assert width_chart(shell, [-100, 0], [600, 1500]).usable[1].tolist() == near([1600, 1600])
+    assert free_run(shell, 0) == near((0, 3000))
 
 
 # Blocks, steps, bulkheads, meshes

@@ -16,7 +16,7 @@ from tumblehome.drawing import Area, Drawing, Path, Text, to_svg
 from tumblehome.drawing.chart import draw_width_chart
 from tumblehome.drawing.model import Label
 from tumblehome.errors import InputError
-from vans import BOX, LEANING, leaning, member, recess, shell, van
+from vans import BOX, LEANING, layout, leaning, member, module, near, recess, shell, van
 
 if TYPE_CHECKING:
     from tumblehome.body import Shell
@@ -160,3 +160,16 @@ def test_names_are_escaped() -> None:
     )
     assert "<1>" not in text
     assert any(name in (element.text or "") for element in ET.fromstring(text).iter(f"{SVG}text"))
+
+
+def test_what_stands_on_the_centerline_of_a_built_van_is_drawn_and_the_sheet_says_built() -> None:
+    """A post about the centerline leaves no width: its outline as seen from the side is drawn in its place, with its name."""
+    built = layout(van(BOX), module("post", 300, 400, 900, station=1000, breadth=-150, faces="right"))
+    grid = [0.0, 450.0, 900.0, 1350.0], [0.0, 900.0, 1150.0, 1400.0, 2000.0]
+    drawing = draw_width_chart(width_chart(built, *grid), built)
+    (post,) = [item for item in drawing.items if isinstance(item, Area) and item.layer == "module"]
+    assert np.ptp(post.rings[0], axis=0) == near((300, 900))
+    assert post.label is not None
+    assert post.label.name == "post"
+    assert "built" in drawing.title
+    assert built.name in drawing.subtitle

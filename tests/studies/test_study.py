@@ -13,7 +13,7 @@ from tumblehome.checks import check
 from tumblehome.errors import InputError, LayoutError
 from tumblehome.lengths import volume_words
 from tumblehome.solids import Solid
-from tumblehome.studies import Piece, Profile, Study, sentences, study
+from tumblehome.studies import Piece, PlaceWords, Profile, Study, sentences, study
 from tumblehome.studies.left import largest_box
 from vans import BOX, EXACT, LEANING, ROOFED, TAPERED, layout, leaning, member, module, near, recess, van
 
@@ -569,3 +569,12 @@ def test_a_shelf_on_the_floor_is_as_deep_as_the_wall_lets_it() -> None:
     found = studied(van(BOX), W, D, H, kind="scribed")
     for height in (0.0, 100.0, 650.0):
         assert found.depth_at(height) == pytest.approx(D - 18, abs=EXACT)
+
+
+def test_what_bars_it_at_any_depth_costs_it_no_length() -> None:
+    """A bow across the van at height 1750 over a locker that is 1800 high: without the bow it stands just as far out."""
+    bow = member("bow", "bow", stations=[1000, 1100], depth=150)
+    barred = studied(van(BOX, bow), 600, 300, 1800, station=900)
+    assert sentences(barred)[0] == "Bow bars it here, however shallow."
+    assert not any("cost" in words for words in sentences(barred))
+    assert PlaceWords.of(barred).words("mm").startswith("bow bars it here, however shallow")

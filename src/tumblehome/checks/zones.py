@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tumblehome.checks._standing import holders
-from tumblehome.checks.finding import Finding
+from tumblehome.checks.finding import Finding, verdict_of
 from tumblehome.fitout.module import solid_of
 from tumblehome.room import DIRECTIONS, Reach
 from tumblehome.sweep import Prism
@@ -60,10 +60,12 @@ def _open(standing: Standing, zone: Zone, room: Room, own: set[str]) -> Finding:
     if beyond is None:
         return Finding(standing.module.name, zone.name, "clear")
     (word,) = [word for word, along in DIRECTIONS.items() if along == way]
-    at = (float(beyond.at[0]), float(beyond.at[1]), float(beyond.at[2]))
+    tolerance = standing.layout.shell.tolerance_of([beyond.part])
     return Finding(
-        standing.module.name, zone.name, "clear", beyond.distance, where=at, direction=word, cause=beyond.part
-    )
+        standing.module.name, zone.name, verdict_of(beyond.distance, tolerance), beyond.distance,
+        where=(float(beyond.at[0]), float(beyond.at[1]), float(beyond.at[2])), direction=word, cause=beyond.part,
+        tolerance=tolerance,
+    )  # fmt: skip
 
 
 def _blocked(

@@ -114,9 +114,8 @@ def _heading(places: list[Place], first: str, units: Shown) -> str:
 
 
 def _draw_chart(space: "th.Shell | th.Layout", path: str, units: Shown) -> None:
-    shell = space.shell if isinstance(space, th.Layout) else space
     grid = [_grid(ends) for ends in (space.heights, space.stations)]
-    th.save(th.draw_width_chart(th.width_chart(space, *grid), shell, units=units), path)
+    th.save(th.draw_width_chart(th.width_chart(space, *grid), space, units=units), path)
 
 
 def _grid(ends: Span) -> list[float]:

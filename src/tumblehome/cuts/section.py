@@ -136,8 +136,8 @@ def section(
     height : float, mm above the finished floor
     station : float, mm rearward
     side : which limit to take on a ledge, where the cut just above (further rear) differs from the one just below. With
-        "both" it is what the two share: a body there meets both. Where only one of them exists, at the floor, the roof
-        or an end, it is that one.
+        "both" it is what the two share: a body there meets both. Where only one of them exists, at the roof or an end, it
+        is that one; on the finished floor, height 0, of a void, it is that above it, whatever wells there are.
 
     Returns
     -------
@@ -155,6 +155,8 @@ def section(
         raise InputError(f"a cut at {at} is nowhere; give a finite height or station")
     solid = thing if isinstance(thing, Solid) else thing.void
     near = _ledges_near(solid, axis, at)
+    if side == "both" and axis == 2 and abs(at) <= LEDGE and thing is not solid:
+        side = "above"
 
     def limit(*, below: bool) -> Section:
         beside = min(near, default=at) if below else max(near, default=at)

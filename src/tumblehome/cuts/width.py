@@ -95,8 +95,8 @@ def width(
 ) -> Width:
     """Return the free width at a height or throughout heights, at a station or throughout stations.
 
-    On a ledge both one-sided limits are taken and the smaller half-breadth is reported. Doorways count as closed unless
-    the shell has them open.
+    On a ledge both one-sided limits are taken and the smaller half-breadth is reported; on the finished floor, height 0, what
+    is above it counts, and no well in it. Doorways count as closed unless the shell has them open.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def width(
     InputError
         Unless one of height and heights, and one of station and stations, is given.
     """
-    z, x = _interval("height", height, heights), _interval("station", station, stations)
+    z, x = _off_the_floor(*_interval("height", height, heights)), _interval("station", station, stations)
     surface = space.obstacles.surface
     met = plate_stops(rectangle(z, x), 0.0, space.obstacles, 1)
     met = met.where(~_flat_in(surface.triangles[met.triangle], (x, z)))
@@ -145,6 +145,11 @@ def _interval(name: str, one: float | None, two: tuple[float, float] | None) -> 
     return low, high
 
 
+def _off_the_floor(low: float, high: float) -> tuple[float, float]:
+    """Return an interval of heights, that of the finished floor just above it."""
+    return (2 * EDGE, 2 * EDGE) if max(abs(low), abs(high)) <= EDGE else (low, high)
+
+
 def _limit(space: Space, distance: Floats, at: Floats, triangle: Integers, sign: float) -> Limit | None:
     """Return the nearest of some contacts on one side of the centerline, if the void is on this side of it."""
     ahead = np.flatnonzero(sign * distance > CONTACT)
@@ -169,7 +174,9 @@ def free_run(space: Space, height: float) -> tuple[float, float] | None:
     Raises InputError for a height that is not finite.
     """
     surface = space.obstacles.surface
-    met = plate_stops(rectangle((0.0, 0.0), _interval("height", height, None)), 0.0, space.obstacles, 0)
+    met = plate_stops(
+        rectangle((0.0, 0.0), _off_the_floor(*_interval("height", height, None))), 0.0, space.obstacles, 0
+    )
     met = met.where(
         surface.normals[met.triangle, 0] != 0
     )  # a floor, a roof or a ledge at this very height ends no stretch
@@ -222,8 +229,9 @@ def width_chart(space: Space, heights: ArrayLike, stations: ArrayLike) -> WidthC
     """
     z, x = _rising("heights", heights), _rising("stations", stations)
     surface = space.obstacles.surface
-    nothing = ~_free_centerline(space.void, z, x)
-    sides = [_side(surface, z, x, sign) for sign in (-1.0, 1.0)]
+    at = np.array([_off_the_floor(height, height)[0] for height in z.tolist()])
+    nothing = ~_free_centerline(space.void, at, x)
+    sides = [_side(surface, at, x, sign) for sign in (-1.0, 1.0)]
     nothing |= np.isnan(sides[0][0]) | np.isnan(sides[1][0])
     for half, part in sides:
         half[nothing], part[nothing] = np.nan, -1

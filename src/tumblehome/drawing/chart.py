@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
 from functools import cached_property
 from math import ceil, dist, floor
 from typing import TYPE_CHECKING, Final, Literal
@@ -20,6 +20,7 @@ from tumblehome.drawing.regions import joined, less, pieces, room_in, shared
 from tumblehome.drawing.sidenotes import SideNote, lettered, near_edge, side_notes
 from tumblehome.drawing.text import text_width
 from tumblehome.errors import InputError
+from tumblehome.fitout import Layout
 from tumblehome.lengths import format_length
 from tumblehome.records import dataclass
 
@@ -63,13 +64,14 @@ _SIDE: Final = CutPlane(axis=2, at=0.0)
 """The side view, in which names stand in rows as on a plan: station along, height in place of breadth."""
 
 
-def draw_width_chart(chart: WidthChart, shell: Shell, *, units: Units = "mm") -> Drawing:
+def draw_width_chart(chart: WidthChart, thing: Shell | Layout, *, units: Units = "mm") -> Drawing:
     """Draw the usable width of a shell as contour lines over station and height, on the van's profile at the centerline.
 
     Parameters
     ----------
     chart : WidthChart
-        Of the same shell. Between its heights and stations the width is taken to run straight.
+        Of the same thing. Between its heights and stations the width is taken to run straight.
+    thing : a shell, or a layout: then what stands on the centerline is drawn too
     units : "mm" (a line every 100 mm) or "in" (every 4 in)
 
     Raises
@@ -81,16 +83,19 @@ def draw_width_chart(chart: WidthChart, shell: Shell, *, units: Units = "mm") ->
         raise InputError("a width chart needs at least two heights and two stations")
     step = _step(chart, units)
     every = format_length(step, units) + (" mm" if units == "mm" else "")
+    is_built = isinstance(thing, Layout)
+    shell = thing.shell if isinstance(thing, Layout) else thing
     plain = Drawing(
-        title="Usable width",
+        title="Usable width, built" if is_built else "Usable width",
         subtitle=(
             f"the free width about the centerline, a line every {every}; brown where a member takes width, tinted where a "
-            f"recess gives it · seen from the left, the front at the left · {shell.name}"
+            f"recess gives it{', with all modules in their places' if is_built else ''} · seen from the left, the front at the "
+            f"left · {f'{thing.name}, ' if is_built else ''}{shell.name}"
         ),
         items=tuple(_profile(shell)),
         rules=Rules(units),
     )
-    return lettered(plain, lambda mm: _Lettering(chart, shell, units, step, mm).items())
+    return lettered(plain, lambda mm: _Lettering(chart, thing, shell, units, step, mm).items())
 
 
 def _step(chart: WidthChart, units: Units) -> float:
@@ -165,6 +170,7 @@ class _Lettering:
     """Everything in the chart, at a scale: ``mm`` is how many millimeters of the van one of paper is."""
 
     chart: WidthChart
+    thing: Shell | Layout
     shell: Shell
     units: Units
     step: float
@@ -176,6 +182,10 @@ class _Lettering:
         """Yield walls, regions with their names, contour lines, and the values on them."""
         yield from _profile(self.shell)
         regions = _regions(self.shell, _NARROW * self.mm)
+        if isinstance(self.thing, Layout):
+            yield from self._on_the_centerline(self.thing)
+            before = [_lengthwise(module.solid) for module in self.thing.modules]
+            regions = [replace(each, shapes=(less(each.shape, before),)) for each in regions]
         yield from self._named(regions)
         lines = self._lines(regions, self.taken)
         self.taken.append(_lengthwise(self.shell.void).boundary)
@@ -227,10 +237,17 @@ class _Lettering:
             self.taken.append(_box(at, wide + 2 * clear, high + 2 * clear, self.mm))
         return at
 
+    def _on_the_centerline(self, layout: Layout) -> Iterator[Area]:
+        """Yield the modules that stand on the centerline, where no width is left."""
+        for module in (module for module in layout.modules if module.parent is None):
+            for i, piece in enumerate(pieces(_lengthwise(module.solid))):
+                at = None if i else self._room(piece, module.name, SMALL, _CLEAR)
+                yield Area.of_polygon("module", piece, Label(module.name, at=at) if at else None)
+
     def _free(self, region: _Region) -> str:
         """Say how much is free beside members, all along and all up; what a recess gives, the lines tell."""
         x0, z0, x1, z1 = region.shape.bounds
-        found = width(self.shell, heights=(z0, z1), stations=(x0, x1)).usable if region.layer == "member" else None
+        found = width(self.thing, heights=(z0, z1), stations=(x0, x1)).usable if region.layer == "member" else None
         return "" if found is None else f"{format_length(found, self.units)} free"
 
     def _beside(self, region: _Region, piece: shapely.Polygon) -> SideNote:

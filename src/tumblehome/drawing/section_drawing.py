@@ -40,6 +40,8 @@ _WORTH_NOTING: Final = 100.0
 """A clear margin above this needs no note, and a gap above this no dimension, mm."""
 _TOUCHES: Final = 1.0
 """A gap up to this is none that a builder could see, mm."""
+_TURNED: Final = 1e-3
+"""A module whose sides run no further off along and across the van than this, per unit of length, is not turned."""
 _FAR: Final = 1e6
 """Beyond every van, mm."""
 _NOTES: Final = 6
@@ -227,11 +229,13 @@ class _Lettering:
         return room_in(piece, (wide + 2 * clear) * self.mm, (high + 2 * clear) * self.mm)
 
     def _size(self, module: Module) -> str:
-        """Return a module's size as it is cut: across the sheet by up it, or how deep it is scribed."""
+        """Return a module's size as it is cut: across the sheet by up it, turned its own; or how deep it is scribed."""
         low_x, low_y, high_x, high_y = shapely.total_bounds(list(self.scene.cut[module.name]))
         across, up = high_x - low_x, high_y - low_y
         if module.kind == "scribed":
             return f"scribed, {format_length(up if self.scene.plane.is_plan else across, self.units)} deep"
+        if self.scene.plane.is_plan and min(np.abs(module.frame.right)) > _TURNED:
+            across, up = module.wide, module.deep
         return f"{format_length(across, self.units)} × {format_length(up, self.units)}"
 
     # ---- dimensions ----

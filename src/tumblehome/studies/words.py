@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from tumblehome.lengths import format_length, volume_words
 from tumblehome.records import dataclass
 from tumblehome.studies.liters import liters_of
+from tumblehome.tolerances import CONTACT
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +28,7 @@ def sentences(study: Study, units: str = "mm") -> list[str]:
     cost, and where it would stand better.
     Millimeters are whole where the shell is measured no better than to 1 mm.
     """
-    told = [_effect(study, effect, units) for effect in _worth_telling(study)]
+    told = [*_barred(study), *(_effect(study, effect, units) for effect in _worth_telling(study))]
     liters = study.liters if study.module.kind == "scribed" else ()
     told += [_volume(*part, units) for part in sorted(liters, key=lambda part: part[1] < 0)]
     told += [*_begins(study, units), *_full_height(study, units), *_better(study, units)]
@@ -69,7 +70,7 @@ class PlaceWords:
 
     def words(self, units: str) -> str:
         """Say it in a phrase, lengths in "mm" or "in"; "" where there is nothing to say."""
-        told = [_effect(self.study, effect, units) for effect in self.effects]
+        told = [*_barred(self.study), *(_effect(self.study, effect, units) for effect in self.effects)]
         told += [_volume(*part, units) for part in self.liters]
         better = self.study.better_nearby
         if better:
@@ -78,12 +79,21 @@ class PlaceWords:
 
 
 def _worth_telling(study: Study) -> list[Effect]:
-    """Return the effects on a rigid module that exceed the measuring of their parts: gifts first, and of each single ones."""
-    if study.module.kind == "scribed":
+    """Return the effects on a rigid module that exceed the measuring of their parts: gifts first, and of each single ones.
+
+    Where something bars it, however shallow it were made, there is no depth to tell.
+    """
+    if study.module.kind == "scribed" or any(_barred(study)):
         return []
     tolerance_of = study.layout.shell.tolerance_of
     effects = (*study.effects.single, *study.effects.joint)
     return sorted((e for e in effects if abs(e.gain) > tolerance_of(e.parts)), key=lambda effect: effect.gain < 0)
+
+
+def _barred(study: Study) -> Iterator[str]:
+    """Yield what bars a rigid module where it stands, however shallow it were made."""
+    if study.module.kind == "rigid" and study.effects.reach <= CONTACT:
+        yield f"{study.effects.stopped_by} bars it here, however shallow"
 
 
 def _effect(study: Study, effect: Effect, units: str) -> str:
