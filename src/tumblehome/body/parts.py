@@ -148,6 +148,11 @@ class Part(ABC):
         """Whether it gives room (a recess, a well) rather than takes it."""
         return False
 
+    @property
+    def bears(self) -> bool:
+        """Whether a module may stand on it."""
+        return not self.gives
+
     @abstractmethod
     def solid(self, lined: Lined) -> Solid:
         """Return what it takes from the lined interior, or gives to it, running on into the wall behind."""
@@ -322,6 +327,11 @@ class Well(Part):
     @property
     def gives(self) -> bool:
         """A well gives room."""
+        return True
+
+    @property
+    def bears(self) -> bool:
+        """A module may stand in it, on its bottom."""
         return True
 
     def solid(self, lined: Lined) -> Solid:

@@ -76,6 +76,14 @@ class Standing:
             for axis, (face, back) in enumerate(zip(self._journeys, behind, strict=True))
         )
 
+    @property
+    def below(self) -> Reach | None:
+        """What is next below it, and how far: of a scribed module below its face, or if that stands on nothing below all of it."""
+        face = self._journeys[2].reach(-1.0)
+        if self.module.kind == "rigid" or (face and face.distance <= CONTACT):
+            return face
+        return self.room.journey((self._filled,), 2, ignoring={self.module.name}).reach(-1.0)
+
     @cached_property
     def _filled(self) -> Prism:
         """All from the face of a scribed module to beyond its wall."""

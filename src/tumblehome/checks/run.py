@@ -14,6 +14,7 @@ from tumblehome.checks.likeness import Likeness
 from tumblehome.checks.neighbors import check_neighbors
 from tumblehome.checks.place import check_place
 from tumblehome.checks.sight import Sight
+from tumblehome.checks.support import check_support
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones, left_out
 from tumblehome.records import dataclass
@@ -99,6 +100,12 @@ def _beyond(zone: Finding) -> Floats:
     return np.array([zone.value if word == zone.direction else 0.0 for word in DIRECTIONS])
 
 
+def _below(found: list[Finding]) -> Floats:
+    """Return how far below a module what it would fall on is."""
+    deep = max((finding.value or 0.0 for finding in found), default=0.0)
+    return np.array([deep if word == "down" else 0.0 for word in DIRECTIONS])
+
+
 def _nearby(found: list[Finding]) -> Floats:
     """Return how far off along the wall a better place may be: what stands in the way to it has a say."""
     del found
@@ -107,6 +114,7 @@ def _nearby(found: list[Finding]) -> Floats:
 
 _QUESTIONS: Final = (
     _Question(check_walls, _body, Sight.of_bodies, _touching),
+    _Question(check_support, _body, Sight.of_bodies, _below),
     _Question(check_neighbors, _body, Sight.of_bodies, _nearest),
     _Question(check_zones, _zones, Sight.of_zones, _ahead),
     _Question(check_place, _nothing, Sight.of_bodies, _nearby),

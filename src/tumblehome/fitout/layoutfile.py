@@ -248,7 +248,7 @@ def _zones(fields: ModuleFields, where: KeyPath, file: TomlFile, unit: str | Non
 def _in_order(read: list[_Read], shell: Shell, file: TomlFile) -> Iterator[int]:
     """Yield the numbers of the modules so that each follows what it stands on or in."""
     index = _names(read, shell, file)
-    members = [part.name for part in shell.parts if not part.gives]
+    bearing = [part.name for part in shell.parts if part.bears]
     done: set[int] = set()
 
     def visit(i: int, chain: tuple[int, ...]) -> Iterator[int]:
@@ -264,10 +264,10 @@ def _in_order(read: list[_Read], shell: Shell, file: TomlFile) -> Iterator[int]:
                 key=path_shown(own.where),
             )
         for key, name in (("on", own.fields.on), ("in", own.fields.in_)):
-            if name is None or (key == "on" and name in {"floor", *members}):
+            if name is None or (key == "on" and name in {"floor", *bearing}):
                 continue
             if name not in index:
-                known = [*index, "floor", *members] if key == "on" else list(index)
+                known = [*index, "floor", *bearing] if key == "on" else list(index)
                 line = file.line_of((*own.where, key))
                 raise LayoutError(
                     f"there is no '{name}'{nearest(name, known)}", file=file.path, line=line, key=own.key(key)

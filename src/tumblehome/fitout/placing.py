@@ -126,7 +126,8 @@ class Builder:
             return 0.0
         if fields.on in self.placed:
             return float(self.placed[fields.on].bounds[1][2])
-        return float(self.shell.solid_of(fields.on).bounds[1][2])
+        (part,) = (part for part in self.shell.parts if part.name == fields.on)
+        return float(self.shell.solid_of(part.name).bounds[0 if part.gives else 1][2])
 
     def _located(self, frame: Frame, shape: _Shape, fields: ModuleFields, parent: Module | None) -> Frame:
         """Return the frame moved to where the file wants the module."""
@@ -145,7 +146,8 @@ class Builder:
             return frame
         axis, sense = DIRECTIONS[fields.against]
         travel = np.zeros(3)
-        travel[axis] = sense * (_pushed_out(room, shape.prisms(frame), axis, sense) - fields.gap)
+        pushed = _pushed_out if parent is None else _pushed_out_within
+        travel[axis] = sense * (pushed(room, shape.prisms(frame), axis, sense) - fields.gap)
         frame = frame.moved(travel)
         self._refuse_outside(shape.prisms(frame))
         return frame
@@ -201,6 +203,15 @@ def _pushed_out(room: Room, body: tuple[Prism, ...], axis: int, sense: float) ->
         if not fouled:
             break
         ignoring += fouled
+    found = journey.reach(sense)
+    return found.distance if found else 0.0
+
+
+def _pushed_out_within(room: Room, body: tuple[Prism, ...], axis: int, sense: float) -> float:
+    """Return how far a body goes inside of a module until it touches, back (negative) where it fouls from the start."""
+    journey = room.journey(body, axis)
+    if journey.fouled or not all(room.holds_center(prism) for prism in body):
+        return -(journey.clearing_move(-sense) or 0.0)
     found = journey.reach(sense)
     return found.distance if found else 0.0
 
