@@ -435,3 +435,29 @@ def test_spread_words_keep_their_order_and_distance_and_move_least(pairs: list[t
     assert (np.diff(found) >= (sizes[1:] + sizes[:-1]) / 2 - 1e-6).all()
     offsets = np.concatenate([[0.0], np.cumsum((sizes[1:] + sizes[:-1]) / 2)])
     assert found == pytest.approx(isotonic_regression(wanted - offsets).x + offsets, abs=1e-6)
+
+
+def test_a_turned_module_is_told_with_its_own_size() -> None:
+    """Its box along the van and across it would be 400 (cos 30 + sin 30) = 546.4 each way."""
+    seat = module("seat", 400, 400, 450, station=1000, breadth=-200, yaw=30)
+    (area,) = [item for item in draw_section(layout(van(BOX), seat), height=300).items if labelled(item, "seat")]
+    assert isinstance(area, Area)
+    assert area.label is not None
+    assert area.label.note == "400 × 400"
+
+
+def labelled(item: object, name: str) -> bool:
+    return isinstance(item, Area) and item.label is not None and item.label.name == name
+
+
+def test_a_standard_section_runs_along_no_face_of_a_module() -> None:
+    """The middle of the refrigerator is where the tank behind it ends: the section gives way to a whole step beside it."""
+    built = layout(
+        van(BOX),
+        module("refrigerator", 600, 500, 1500, against="left", station=1000),
+        module("tank", 300, 300, 400, against="right", station=1300),
+        module("tank 2", 300, 300, 400, against="right", station=1000),
+    )
+    cuts = [int(name.split("-")[1]) for name in standard_drawings(built, check(built)) if name.startswith("section")]
+    assert any(1000 < cut < 1600 for cut in cuts)
+    assert not {1000, 1300, 1600} & set(cuts)

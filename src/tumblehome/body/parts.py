@@ -16,7 +16,7 @@ import numpy as np
 from tumblehome.errors import InputError
 from tumblehome.lengths import told
 from tumblehome.records import dataclass
-from tumblehome.solids import Solid
+from tumblehome.solids import Solid, unite
 from tumblehome.sweep import Obstacles, plates_stops, rectangle
 from tumblehome.tolerances import ARC, CONTACT
 
@@ -351,15 +351,24 @@ class Doorway:
     heights: Span
 
     def passage(self, lined: Lined) -> Solid:
-        """Return the opening from just inside the skin to a meter outside the body."""
+        """Return the opening from just inside the skin to a meter outside the body; a sill below the floor begins at the skin."""
+        opening = self._opening(lined, max(self.heights[0], 0.0), is_outside=False)
+        if self.heights[0] >= 0:
+            return opening
+        return unite([opening, self._opening(lined, self.heights[0], is_outside=True)]).named(self.name)
+
+    def _opening(self, lined: Lined, sill: float, *, is_outside: bool) -> Solid:
+        """Return the opening from a sill up, from just inside the skin, or from the outermost of the body."""
         low, high = lined.bare.bounds
-        (a, b), (z0, z1) = self.span, self.heights
+        (a, b), top = self.span, self.heights[1]
         if self.side == "rear":
-            return Solid.box((high[0] - _INSIDE, a, z0), (high[0] + _PASSAGE, b, z1), self.name)
-        inside = lined.half_breadth(self.side, self.span, self.heights) - _INSIDE
-        outer = high[1] + _PASSAGE if self.side == "right" else low[1] - _PASSAGE
-        near, far = sorted((inside if self.side == "right" else -inside, outer))
-        return Solid.box((a, near, z0), (b, far, z1), self.name)
+            return Solid.box(
+                (high[0] - (0 if is_outside else _INSIDE), a, sill), (high[0] + _PASSAGE, b, top), self.name
+            )
+        sign, skin = (1.0, float(high[1])) if self.side == "right" else (-1.0, float(-low[1]))
+        inside = skin if is_outside else lined.half_breadth(self.side, self.span, self.heights) - _INSIDE
+        near, far = sorted((sign * inside, sign * (skin + _PASSAGE)))
+        return Solid.box((a, near, sill), (b, far, top), self.name)
 
     def holds(self, point: Floats) -> bool:
         """Whether a (3,) point on the skin lies within the clear opening."""

@@ -23,6 +23,8 @@ _KNEE: Final = 300.0
 """A plan lower than this, mm, shows feet and not furniture."""
 _APART: Final = 100.0
 """Two cuts nearer to each other than this, mm, tell the same twice."""
+_TRIED: Final = 10
+"""So many steps to either side a cut gives way to the faces of modules."""
 _HEIGHTS: Final = 2
 _STATIONS: Final = 3
 
@@ -30,7 +32,7 @@ _STATIONS: Final = 3
 def telling_heights(layout: Layout, step: float) -> list[float]:
     """Return a height through the counter and one through the most modules, rising, in whole steps (mm) where they can be."""
     counter = _counter(layout)
-    wanted = [] if counter is None else [_round_within(counter.bounds[1][2] - _BELOW_COUNTER, counter, 2, step)]
+    wanted = [] if counter is None else [_within(layout, counter.bounds[1][2] - _BELOW_COUNTER, counter, 2, step)]
     busiest = _busiest(layout, step)
     return _apart([*wanted, *busiest], _HEIGHTS)
 
@@ -40,7 +42,7 @@ def telling_stations(layout: Layout, findings: Sequence[Finding], step: float) -
     wanted = [at for finding in findings if (at := _foul_station(layout, finding, step)) is not None]
     tallest = max(layout.modules, key=lambda m: (float(m.bounds[1][2] - m.bounds[0][2]), m.name), default=None)
     modules = (module for module in (_counter(layout), tallest, *layout.modules[-1:]) if module is not None)
-    wanted += [_round_within(float(module.center[0]), module, 0, step) for module in modules]
+    wanted += [_within(layout, float(module.center[0]), module, 0, step) for module in modules]
     return _apart(wanted, _STATIONS)
 
 
@@ -72,9 +74,13 @@ def _foul_station(layout: Layout, finding: Finding, step: float) -> float | None
     return _rounded(float(low[0] + high[0]) / 2, float(low[0]), float(high[0]), step)
 
 
-def _round_within(at: float, module: Module, axis: int, step: float) -> float:
+def _within(layout: Layout, at: float, module: Module, axis: int, step: float) -> float:
+    """Return a whole number of steps near a coordinate that cuts a module and runs along no module's face, else the coordinate."""
     low, high = (float(bound[axis]) for bound in module.bounds)
-    return _rounded(min(max(at, low), high), low, high, step)
+    faces = [float(bound[axis]) for m in layout.modules for bound in m.bounds]
+    near = sorted((round(at / step) + k for k in range(-_TRIED, _TRIED + 1)), key=lambda n: abs(n * step - at))
+    clear = (n * step for n in near if low < n * step < high and all(abs(n * step - f) >= step / 2 for f in faces))
+    return next(clear, _rounded(min(max(at, low), high), low, high, step))
 
 
 def _rounded(at: float, low: float, high: float, step: float) -> float:
