@@ -595,6 +595,7 @@ def test_unsaved_work_outlives_the_program(browser: Any, tmp_path: Path) -> None
     assert file.read_bytes() == BOX.encode()
     with serving(file) as second, visit(browser, second) as page:
         page.wait_for_selector("dialog[open]")
+        assert re.search(r"last change is of \d{4}-\d\d-\d\d at \d\d:\d\d:\d\d\.", page.inner_text("#box"))
         page.get_by_role("button", name="take it up again").click()
         page.wait_for_selector("dialog:not([open])", state="attached")
         settle(page)
@@ -603,6 +604,33 @@ def test_unsaved_work_outlives_the_program(browser: Any, tmp_path: Path) -> None
         page.click("#save")
         settle(page)
     assert th.load_layout(file).module("box").bounds[0][0] == pytest.approx(2010)
+
+
+def test_a_second_program_offers_the_work_of_the_first_only_once_that_was_killed(browser: Any, tmp_path: Path) -> None:
+    """Killed twice over, both pieces are offered, the newest first, and joined."""
+    file = write_wedge(tmp_path)
+    for key in ("Shift+ArrowRight", "Shift+ArrowUp"):
+        with serving(file) as running, visit(browser, running, quiet=("WebSocket",)) as page:
+            page.evaluate("box.close()")
+            choose(page, "box")
+            page.focus("#plan")
+            page.keyboard.press(key)
+            settle(page)
+            with serving(file) as beside, visit(browser, beside) as other:
+                settle(other)
+                assert other.locator("dialog[open]").count() == 0
+            running.process.kill()
+            page.wait_for_selector(".line.lost")
+    with serving(file) as last, visit(browser, last) as page:
+        for _ in range(2):
+            page.wait_for_selector("dialog[open]")
+            assert "joined with what is here" in page.inner_text("#box")
+            page.get_by_role("button", name="take it up again").click()
+            settle(page)
+        assert page.locator("dialog[open]").count() == 0
+        choose(page, "box")
+        assert page.input_value("#at-x") == "2010 mm"
+        assert page.input_value("#at-y") != "-700 mm"
 
 
 # ---- taking away ----
