@@ -304,6 +304,34 @@ def test_a_copy_stands_beside_it_and_has_all_that_it_has(tmp_path: Path) -> None
     assert low(bench, "table 2", "night") == near(np.add(low(bench, "table", "night"), [22 * INCH, 0, 0]))
 
 
+@pytest.mark.parametrize(
+    ("at", "axis", "places"),
+    [
+        ({"against": "left", "station": 3000}, 0, [3500, 2500, 2000, 1500, 1000]),
+        ({"against": "rear", "breadth": -250}, 1, [250, -750]),
+        ({"faces": "left", "station": 400, "breadth": 100}, 0, [1500, 2000]),
+    ],
+    ids=["along the van", "across it", "past what stands there"],
+)
+def test_copies_stand_at_the_nearest_place_that_no_other_module_takes(
+    tmp_path: Path, at: dict[str, Any], axis: int, places: list[float]
+) -> None:
+    """The van is 4000 long and 1600 wide."""
+    other = module("other", 500, 500, 400, station=1000, breadth=100)
+    bench = desk(tmp_path, plan(module("seat", 500, 300, 400, **at), other), shell=van(BOX))
+    for _ in places:
+        bench.apply(Duplicate("seat"))
+    assert [float(low(bench, f"seat {i}")[axis]) for i in range(2, len(places) + 2)] == near(places)
+
+
+def test_where_no_place_is_free_copies_are_still_apart(tmp_path: Path) -> None:
+    bench = desk(tmp_path, plan(module("long", 3000, 300, 400, station=900, breadth=0, faces="left")), shell=van(BOX))
+    for _ in range(4):
+        bench.apply(Duplicate("long"))
+    found = sorted(float(each.bounds[0][0]) for each in bench.layouts[0].modules)
+    assert (np.diff(found) > 50).all()
+
+
 def test_what_something_stands_on_is_not_removed(tmp_path: Path) -> None:
     bench = desk(tmp_path)
     with pytest.raises(InputError, match="'cushion' stands on or in 'bench'; move or remove it first"):
