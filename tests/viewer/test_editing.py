@@ -33,7 +33,7 @@ from tumblehome.viewer.editing import (
     Turn,
     words_of,
 )
-from vans import BOX, TAPERED, leaning, mode, module, near, plan, van
+from vans import BOX, TAPERED, leaning, member, mode, module, near, plan, van
 
 if TYPE_CHECKING:
     from tumblehome.viewer.desk import Desk
@@ -233,6 +233,35 @@ def test_pushed_it_keeps_facing_as_it_does(tmp_path: Path) -> None:
     ]
     assert low(bench, "seat") == near([0, 300, 0])
     assert not done(bench, Push("seat", "front"))
+
+
+@pytest.mark.parametrize(
+    ("at", "side", "words"),
+    [
+        ({"station": 3000, "breadth": -700}, "rear", "would land 1100 mm the other way; move it instead"),
+        ({"station": 3000, "breadth": -700}, "front", "housing stops 'seat' 100 mm from here"),
+        (
+            {"station": 2100, "breadth": -700},
+            "rear",
+            "'seat' stands in housing already; move it 200 mm to the front first",
+        ),
+        (
+            {"station": 1000, "breadth": -850},
+            "left",
+            "'seat' stands in left wall already; move it 50 mm to the right first",
+        ),
+    ],
+    ids=["behind a part", "through a part", "in a part", "in the wall"],
+)
+def test_a_push_never_goes_the_other_way_nor_through_what_stands_before_it(
+    tmp_path: Path, at: dict[str, Any], side: Any, words: str
+) -> None:
+    """Pushed to the rear from the middle of the van, at 1750, a seat stops at the housing."""
+    housing = member("housing", "housing", side="left", stations=[2400, 2900], height=300, depth=300, radius=50)
+    bench = desk(tmp_path, plan(module("seat", 300, 500, 400, faces="rear", **at)), shell=van(BOX, housing))
+    with pytest.raises(InputError, match=words):
+        bench.apply(Push("seat", side))
+    assert not bench.can_undo
 
 
 def test_pushed_in_a_mode_that_says_its_place_other_modes_stay(tmp_path: Path) -> None:
