@@ -22,6 +22,7 @@ import tumblehome as th
 from chromium import browser
 from page.test_browser import apart, changed, share_of
 from tumblehome.drawing import palette
+from tumblehome.lengths import format_length
 from viewer.serving import BOX, Served, serving, write_wedge
 from wedge import half_breadth
 
@@ -670,6 +671,17 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
                 data = file.read()
             assert data.startswith(begins)
             assert name != "plan.svg" or b"Plan at height 1234" in data
+
+
+def test_a_section_taken_away_tells_the_width_at_the_height_asked_for(browser: Any, served: Served) -> None:
+    with visit(browser, served) as page:
+        page.get_by_label("inches").check()
+        slide(page, "height", "1200 mm")
+        page.click("#take")
+        with page.expect_download(timeout=60_000) as taking:
+            page.locator("#box .actions", has_text="Station").get_by_role("button", name="SVG").click()
+        with open(taking.value.path(), encoding="utf-8") as file:
+            assert f"width at {format_length(1200, 'in')}" in file.read()
 
 
 def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, demo: Served) -> None:
