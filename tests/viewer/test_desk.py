@@ -398,6 +398,15 @@ def test_a_file_that_is_gone_is_written_anew(bench: Desk) -> None:
     assert bench.path.read_bytes() == PLAN.encode()
 
 
+def test_a_file_that_comes_back_as_it_was_is_no_conflict(bench: Desk) -> None:
+    bench.path.unlink()
+    assert bench.look()
+    bench.path.write_bytes(PLAN.encode())
+    assert bench.look() == News("the disk holds what is here", conflict=False)
+    assert bench.is_saved
+    assert bench.look() is None
+
+
 def test_a_folder_that_cannot_be_written_is_told_and_loses_nothing(
     bench: Desk, monkeypatch: pytest.MonkeyPatch
 ) -> None:

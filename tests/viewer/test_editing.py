@@ -33,7 +33,7 @@ from tumblehome.viewer.editing import (
     Turn,
     words_of,
 )
-from vans import BOX, TAPERED, leaning, mode, module, near, plan, van
+from vans import BOX, TAPERED, leaning, member, mode, module, near, plan, van
 
 if TYPE_CHECKING:
     from tumblehome.viewer.desk import Desk
@@ -235,6 +235,35 @@ def test_pushed_it_keeps_facing_as_it_does(tmp_path: Path) -> None:
     assert not done(bench, Push("seat", "front"))
 
 
+@pytest.mark.parametrize(
+    ("at", "side", "words"),
+    [
+        ({"station": 3000, "breadth": -700}, "rear", "would land 1100 mm the other way; move it instead"),
+        ({"station": 3000, "breadth": -700}, "front", "housing stops 'seat' 100 mm from here"),
+        (
+            {"station": 2100, "breadth": -700},
+            "rear",
+            "'seat' stands in housing already; move it 200 mm to the front first",
+        ),
+        (
+            {"station": 1000, "breadth": -850},
+            "left",
+            "'seat' stands in left wall already; move it 50 mm to the right first",
+        ),
+    ],
+    ids=["behind a part", "through a part", "in a part", "in the wall"],
+)
+def test_a_push_never_goes_the_other_way_nor_through_what_stands_before_it(
+    tmp_path: Path, at: dict[str, Any], side: Any, words: str
+) -> None:
+    """Pushed to the rear from the middle of the van, at 1750, a seat stops at the housing."""
+    housing = member("housing", "housing", side="left", stations=[2400, 2900], height=300, depth=300, radius=50)
+    bench = desk(tmp_path, plan(module("seat", 300, 500, 400, faces="rear", **at)), shell=van(BOX, housing))
+    with pytest.raises(InputError, match=words):
+        bench.apply(Push("seat", side))
+    assert not bench.can_undo
+
+
 def test_pushed_in_a_mode_that_says_its_place_other_modes_stay(tmp_path: Path) -> None:
     text = plan(
         module("seat", 500, 300, 400, against="left", station=1000),
@@ -302,6 +331,34 @@ def test_a_copy_stands_beside_it_and_has_all_that_it_has(tmp_path: Path) -> None
     changed = [change for each in tomllib.loads(bench.text)["modes"] for change in each.get("changes", [])]
     assert [change["module"] for change in changed] == ["table", "table 2", "lamp"]
     assert low(bench, "table 2", "night") == near(np.add(low(bench, "table", "night"), [22 * INCH, 0, 0]))
+
+
+@pytest.mark.parametrize(
+    ("at", "axis", "places"),
+    [
+        ({"against": "left", "station": 3000}, 0, [3500, 2500, 2000, 1500, 1000]),
+        ({"against": "rear", "breadth": -250}, 1, [250, -750]),
+        ({"faces": "left", "station": 400, "breadth": 100}, 0, [1500, 2000]),
+    ],
+    ids=["along the van", "across it", "past what stands there"],
+)
+def test_copies_stand_at_the_nearest_place_that_no_other_module_takes(
+    tmp_path: Path, at: dict[str, Any], axis: int, places: list[float]
+) -> None:
+    """The van is 4000 long and 1600 wide."""
+    other = module("other", 500, 500, 400, station=1000, breadth=100)
+    bench = desk(tmp_path, plan(module("seat", 500, 300, 400, **at), other), shell=van(BOX))
+    for _ in places:
+        bench.apply(Duplicate("seat"))
+    assert [float(low(bench, f"seat {i}")[axis]) for i in range(2, len(places) + 2)] == near(places)
+
+
+def test_where_no_place_is_free_copies_are_still_apart(tmp_path: Path) -> None:
+    bench = desk(tmp_path, plan(module("long", 3000, 300, 400, station=900, breadth=0, faces="left")), shell=van(BOX))
+    for _ in range(4):
+        bench.apply(Duplicate("long"))
+    found = sorted(float(each.bounds[0][0]) for each in bench.layouts[0].modules)
+    assert (np.diff(found) > 50).all()
 
 
 def test_what_something_stands_on_is_not_removed(tmp_path: Path) -> None:

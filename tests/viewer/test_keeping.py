@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from desks import PLAN, desk
+from desks import PLAN, desk, places
 from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError
 from tumblehome.viewer.desk import Desk
@@ -38,7 +38,12 @@ def state(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPa
 
 def unsaved(folder: Path) -> list[str]:
     """Return the names of the files of unsaved work."""
-    return sorted(path.name for path in folder.rglob("*unsaved*"))
+    return sorted(path.name for path in kept(folder))
+
+
+def kept(folder: Path) -> list[Path]:
+    """Return the files of unsaved work in a folder, without the locks by which they are held."""
+    return [path for path in folder.rglob("*unsaved*") if path.suffix != ".held"]
 
 
 def test_unsaved_work_lies_beside_the_layout_until_it_is_saved(tmp_path: Path) -> None:
@@ -58,6 +63,7 @@ def test_it_is_offered_at_the_next_start_and_never_loaded_unasked(tmp_path: Path
     first = desk(tmp_path)
     first.apply(Nudge("box", "x", 25.4))
     first.apply(Nudge("galley", "x", 25.4))
+    first.leave()
     second = Desk(first.path)
     assert (second.has_recovery, second.text, second.is_saved) == (True, PLAN, True)
     second.recover()
@@ -75,7 +81,10 @@ def test_it_is_offered_at_the_next_start_and_never_loaded_unasked(tmp_path: Path
 def test_it_may_be_asked_for_at_the_start_or_discarded(tmp_path: Path) -> None:
     first = desk(tmp_path)
     first.apply(Nudge("box", "x", 25.4))
-    assert Desk(first.path, recover=True).text == first.text
+    first.leave()
+    again = Desk(first.path, recover=True)
+    assert again.text == first.text
+    again.leave()
     second = Desk(first.path)
     second.discard_recovery()
     assert not second.has_recovery
@@ -88,56 +97,101 @@ def test_it_may_be_asked_for_at_the_start_or_discarded(tmp_path: Path) -> None:
 def test_new_work_never_takes_the_place_of_what_is_still_offered(tmp_path: Path) -> None:
     first = desk(tmp_path)
     first.apply(Nudge("box", "x", 25.4))
+    first.leave()
     second = Desk(first.path)
     second.apply(Nudge("galley", "x", 25.4))
     assert unsaved(tmp_path) == [".layout.toml.unsaved", ".layout.toml.unsaved-2"]
     second.save()
     assert unsaved(tmp_path) == [".layout.toml.unsaved"]
+    second.leave()
     third = Desk(first.path)
     assert third.has_recovery
-    third.recover()
-    assert third.text == first.text
-    third.look()  # the file was saved meanwhile with the other one's work: the two are joined
+    third.recover()  # the file was saved meanwhile with the other one's work: the two are joined
     assert {"station = 31", "station = 76"} <= set(third.text.splitlines())
 
 
-def test_what_is_taken_from_a_program_that_still_runs_is_kept_by_both(tmp_path: Path) -> None:
+def test_the_work_of_a_program_that_still_runs_is_not_offered_nor_thrown_away(tmp_path: Path) -> None:
     first = desk(tmp_path)
     first.apply(Nudge("box", "x", 25.4))
     second = Desk(first.path, recover=True)
+    assert (second.has_recovery, second.text) == (False, PLAN)
+    second.discard_recovery()
+    second.apply(Nudge("galley", "x", 25.4))
+    assert unsaved(tmp_path) == [".layout.toml.unsaved", ".layout.toml.unsaved-2"]
+    second.undo()
+    first.leave()
+    assert Desk(first.path, recover=True).text == first.text
+
+
+def test_only_one_program_is_offered_the_same_work(tmp_path: Path) -> None:
+    first = desk(tmp_path)
     first.apply(Nudge("box", "x", 25.4))
-    assert len(unsaved(tmp_path)) == 2
-    first.undo()
-    first.undo()
-    assert len(unsaved(tmp_path)) == 1
-    assert Desk(first.path, recover=True).text == second.text
+    first.leave()
+    second, third = Desk(first.path), Desk(first.path)
+    assert (second.has_recovery, third.has_recovery) == (True, False)
+    second.leave()
+    assert Desk(first.path).has_recovery
 
 
-def test_of_several_the_newest_is_offered_first_and_none_is_lost(tmp_path: Path) -> None:
+def test_what_is_saved_or_thrown_away_leaves_nothing_beside_the_layout(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    for end in (first.save, first.leave):
+        first.apply(Nudge("box", "x", 25.4))
+        end()
+    Desk(first.path).discard_recovery()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["layout.toml", "shell.toml"]
+
+
+def test_of_several_the_newest_is_offered_first_and_all_are_joined(tmp_path: Path) -> None:
+    names = ["box", "galley", "bench"]
     benches = [desk(tmp_path)]
-    benches += [Desk(benches[0].path) for _ in range(2)]
-    for i, bench in enumerate(benches):
-        bench.apply(Nudge("box", "x", 25.4 * (i + 1)))
-        os.utime(next(tmp_path.glob(f".layout.toml.unsaved{f'-{i + 1}' if i else ''}")), ns=(i, i))
+    benches += [Desk(benches[0].path) for _ in names[1:]]
+    for i, (bench, name) in enumerate(zip(benches, names, strict=True), 1):
+        bench.apply(Nudge(name, "x", 25.4))
+        os.utime(next(tmp_path.glob(f".layout.toml.unsaved{f'-{i}' if i > 1 else ''}")), ns=(i * 10**9, i * 10**9))
+    for bench in benches:
+        bench.leave()
     (tmp_path / ".layout.toml.unsaved").unlink()  # the first one was saved or given up
     last = Desk(benches[0].path)
+    assert last.recovery_time == 3
     last.recover()
     assert last.text == benches[2].text
-    assert last.has_recovery
+    assert (last.has_recovery, last.recovery_time, last.recovery_replaces) == (True, 2, False)
+    assert len(unsaved(tmp_path)) == 2
     last.recover()
-    assert last.text == benches[1].text
     assert not last.has_recovery
+    assert len(unsaved(tmp_path)) == 1
+    for bench, name in zip(benches[1:], names[1:], strict=True):
+        assert places(last)["day", name] == places(bench)["day", name]
+    last.leave()
+    assert Desk(last.path, recover=True).text == last.text
+
+
+def test_of_two_that_contradict_each_other_the_older_takes_the_place_of_the_newer_and_says_so(tmp_path: Path) -> None:
+    first = desk(tmp_path)
+    second = Desk(first.path)
+    first.apply(Nudge("box", "x", 25.4))
+    second.apply(Nudge("box", "x", 50.8))
+    first.leave()
+    second.leave()
+    last = Desk(first.path, recover=True)
+    newer = last.text
+    assert last.recovery_replaces
+    last.recover()
+    assert {newer, last.text} == {first.text, second.text}
+    last.undo()
+    assert last.text == newer
 
 
 def test_what_the_layout_was_changed_to_meanwhile_is_joined_or_asked_about(tmp_path: Path) -> None:
     first = desk(tmp_path)
     first.apply(Nudge("galley", "x", 25.4))
+    first.leave()
     first.path.write_text(PLAN.replace("face = 12", "face = 13"), encoding="utf-8")
     second = Desk(first.path, recover=True)
-    news = second.look()
-    assert news is not None
-    assert not news.conflict
+    assert second.look() is None
     assert {"face = 13", "station = 31"} <= set(second.text.splitlines())
+    second.leave()
     first.path.write_text(PLAN.replace("station = 30", "station = 29"), encoding="utf-8")
     third = Desk(first.path, recover=True)
     news = third.look()
@@ -152,6 +206,7 @@ def test_where_the_folder_cannot_be_written_it_lies_in_the_users_state_folder(tm
     blocked.mkdir()
     bench.apply(Nudge("box", "x", 25.4))
     assert unsaved(state)[0].startswith("layout.toml-")
+    bench.leave()
     again = Desk(bench.path)
     assert again.has_recovery
     again.recover()
@@ -164,14 +219,21 @@ def test_unsaved_work_on_a_bundled_plan_lies_in_the_users_state_folder(state: Pa
     (bundled, *_) = bundled_shells().values()
     layout = bundled.with_name("layout.toml")
     beside = sorted(layout.parent.iterdir())
-    Recovery(layout).keep(Work("mine", "began"))
+    keep_and_leave(layout, Work("mine", "began"))
     assert sorted(layout.parent.iterdir()) == beside
-    (kept,) = state.rglob("*unsaved*")
-    assert re.fullmatch(r"layout\.toml-[0-9a-f]{16}\.unsaved", kept.name)
+    (name,) = unsaved(state)
+    assert re.fullmatch(r"layout\.toml-[0-9a-f]{16}\.unsaved", name)
     again = Recovery(layout)
     assert again.take() == Work("mine", "began")
     again.clear()
     assert unsaved(state) == []
+
+
+def keep_and_leave(layout: Path, work: Work) -> None:
+    """Keep unsaved work as a program does that then ends."""
+    recovery = Recovery(layout)
+    recovery.keep(work)
+    recovery.leave()
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="links need no permission there")
@@ -182,7 +244,7 @@ def test_a_bundled_plan_is_known_by_any_name(tmp_path: Path, state: Path) -> Non
         assert is_bundled(link / "layout.toml")
         assert not is_bundled(tmp_path / "layout.toml")
         assert not is_bundled(file.parent / "own" / "layout.toml")
-        Recovery(link / "layout.toml").keep(Work(name, ""))
+        keep_and_leave(link / "layout.toml", Work(name, ""))
         assert Recovery(file.with_name("layout.toml")).offered == Work(name, "")
     assert len(unsaved(state)) == len(bundled_shells()) > 1
 
@@ -208,9 +270,9 @@ def test_the_users_state_folder_is_where_each_system_has_it(
         monkeypatch.setenv(name, value.format(home=tmp_path))
     (bundled, *_) = bundled_shells().values()
     monkeypatch.setattr(sys, "platform", platform)
-    Recovery(bundled.with_name("layout.toml")).keep(Work("mine", "began"))
-    (kept,) = tmp_path.rglob("*unsaved*")
-    assert kept.parent == tmp_path / below / "tumblehome"
+    keep_and_leave(bundled.with_name("layout.toml"), Work("mine", "began"))
+    (file,) = kept(tmp_path)
+    assert file.parent == tmp_path / below / "tumblehome"
 
 
 def test_where_nothing_can_be_written_the_plan_can_still_be_changed(
@@ -248,7 +310,7 @@ def test_a_torn_or_foreign_file_is_not_offered(data: bytes) -> None:
 def test_work_comes_back_as_it_was(text: str, began: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         layout = Path(folder, "layout.toml")
-        Recovery(layout).keep(Work(text, began))
+        keep_and_leave(layout, Work(text, began))
         offered = Recovery(layout)
         assert offered.offered == Work(text, began)
         assert offered.take() == Work(text, began)
@@ -330,6 +392,7 @@ def _check_nothing_is_lost(folder: Path) -> str:
     on_disk = Desk(folder / "layout.toml")
     assert _count(on_disk) in range(saved, made + 2)
     has_recovery = on_disk.has_recovery
+    on_disk.leave()
     taken = Desk(folder / "layout.toml", recover=True)
     assert _count(taken) in {made, made + 1}
     assert taken.fault is None

@@ -22,6 +22,7 @@ import tumblehome as th
 from chromium import browser
 from page.test_browser import apart, changed, share_of
 from tumblehome.drawing import palette
+from tumblehome.lengths import format_length
 from viewer.serving import BOX, Served, serving, write_wedge
 from wedge import half_breadth
 
@@ -595,6 +596,7 @@ def test_unsaved_work_outlives_the_program(browser: Any, tmp_path: Path) -> None
     assert file.read_bytes() == BOX.encode()
     with serving(file) as second, visit(browser, second) as page:
         page.wait_for_selector("dialog[open]")
+        assert re.search(r"last change is of \d{4}-\d\d-\d\d at \d\d:\d\d:\d\d\.", page.inner_text("#box"))
         page.get_by_role("button", name="take it up again").click()
         page.wait_for_selector("dialog:not([open])", state="attached")
         settle(page)
@@ -603,6 +605,33 @@ def test_unsaved_work_outlives_the_program(browser: Any, tmp_path: Path) -> None
         page.click("#save")
         settle(page)
     assert th.load_layout(file).module("box").bounds[0][0] == pytest.approx(2010)
+
+
+def test_a_second_program_offers_the_work_of_the_first_only_once_that_was_killed(browser: Any, tmp_path: Path) -> None:
+    """Killed twice over, both pieces are offered, the newest first, and joined."""
+    file = write_wedge(tmp_path)
+    for key in ("Shift+ArrowRight", "Shift+ArrowUp"):
+        with serving(file) as running, visit(browser, running, quiet=("WebSocket",)) as page:
+            page.evaluate("box.close()")
+            choose(page, "box")
+            page.focus("#plan")
+            page.keyboard.press(key)
+            settle(page)
+            with serving(file) as beside, visit(browser, beside) as other:
+                settle(other)
+                assert other.locator("dialog[open]").count() == 0
+            running.process.kill()
+            page.wait_for_selector(".line.lost")
+    with serving(file) as last, visit(browser, last) as page:
+        for _ in range(2):
+            page.wait_for_selector("dialog[open]")
+            assert "joined with what is here" in page.inner_text("#box")
+            page.get_by_role("button", name="take it up again").click()
+            settle(page)
+        assert page.locator("dialog[open]").count() == 0
+        choose(page, "box")
+        assert page.input_value("#at-x") == "2010 mm"
+        assert page.input_value("#at-y") != "-700 mm"
 
 
 # ---- taking away ----
@@ -642,6 +671,17 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
                 data = file.read()
             assert data.startswith(begins)
             assert name != "plan.svg" or b"Plan at height 1234" in data
+
+
+def test_a_section_taken_away_tells_the_width_at_the_height_asked_for(browser: Any, served: Served) -> None:
+    with visit(browser, served) as page:
+        page.get_by_label("inches").check()
+        slide(page, "height", "1200 mm")
+        page.click("#take")
+        with page.expect_download(timeout=60_000) as taking:
+            page.locator("#box .actions", has_text="Station").get_by_role("button", name="SVG").click()
+        with open(taking.value.path(), encoding="utf-8") as file:
+            assert f"width at {format_length(1200, 'in')}" in file.read()
 
 
 def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, demo: Served) -> None:

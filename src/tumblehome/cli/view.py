@@ -34,7 +34,10 @@ def view(
 
     file = find(source)
     desk = Desk(file.path)
-    serve(desk, file.units(units), port=port, opens=not no_browser, tell=_tell)
+    try:
+        serve(desk, file.units(units), port=port, opens=not no_browser, tell=_tell)
+    finally:
+        desk.leave()
 
 
 def _tell(address: str) -> None:

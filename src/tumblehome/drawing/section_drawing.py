@@ -68,6 +68,7 @@ def draw_section(
     *,
     height: float | None = None,
     station: float | None = None,
+    width_at: float | None = None,
     findings: Sequence[Finding] = (),
     units: Units = "mm",
     paper: str = "A3",
@@ -80,6 +81,7 @@ def draw_section(
     thing : Shell | Layout
         With a layout its modules are drawn, with their zones on plans.
     height, station : float, mm, one of the two; on a ledge the cut is the one just above, or just behind
+    width_at : float, mm, the height at which a cross-section tells the usable width; None for a telling one
     findings : about the layout's modules; those of the modules cut are noted, the worst first, and fouls are marked
     units : "mm" or "in"
     paper, scale : as in `Drawing`
@@ -94,17 +96,20 @@ def draw_section(
     scene = CutScene(shell, modules, plane)
     name = f"{thing.title} · {shell.name}" if isinstance(thing, Layout) else shell.name
     plain = replace(_plain(scene, name, findings, units), paper=paper, scale=scale)
-    return lettered(plain, lambda mm: _Lettering(scene, tuple(findings), units, mm).items())
+    return lettered(plain, lambda mm: _Lettering(scene, tuple(findings), units, mm, width_at=width_at).items())
 
 
-def pane_drawing(scene: CutScene, findings: Sequence[Finding], units: Units, mm: float) -> Drawing:
+def pane_drawing(
+    scene: CutScene, findings: Sequence[Finding], units: Units, mm: float, *, whole: CutScene | None = None
+) -> Drawing:
     """Return a cut as it is drawn on a pane of a screen, where one millimeter is so many of the van.
 
     Nothing stands beside the body, and the pane itself shows the width: words without room on their things are left to
-    whoever points at them.
+    whoever points at them. ``whole`` is the cut with the modules that the picture leaves out: it is what is measured.
     """
     plain = _plain(scene, scene.shell.name, (), units)
-    return replace(plain, items=tuple(_Lettering(scene, tuple(findings), units, mm, is_pane=True).items()))
+    lettering = _Lettering(scene, tuple(findings), units, mm, is_pane=True, whole=whole)
+    return replace(plain, items=tuple(lettering.items()))
 
 
 def _plain(scene: CutScene, name: str, findings: Sequence[Finding], units: Units) -> Drawing:
@@ -156,6 +161,10 @@ class _Lettering:
     mm: float
     is_pane: bool = False
     """Whether it stands on a pane of a screen, with nothing beside the body."""
+    width_at: float | None = None
+    """The height at which a cross-section tells the usable width, mm; None for a telling one."""
+    whole: CutScene | None = None
+    """The cut with the modules that are left out of the picture, which is measured; None where none is left out."""
     beside: list[SideNote] = field(default_factory=list)
     """Words that found no room on their own things."""
     taken: list[shapely.Geometry] = field(default_factory=list)
@@ -166,6 +175,7 @@ class _Lettering:
         yield from _walls(self.scene)
         yield from self._things()
         yield from self._dimensions()
+        yield from self._left_out()
         yield from self._hidden()
         yield from self._doors_within() if self.is_pane else (*self._rear_doors(), *self._side_notes())
         yield from self._marks()
@@ -181,9 +191,10 @@ class _Lettering:
         scene = self.scene
         for name in scene.parts:
             yield from self._thing(name, "recess" if scene.shell.part(name).gives else "member", scene.parts[name])
-        if scene.person is not None:
-            self.taken.append(scene.person)
-            yield Area.of_polygon("person", scene.person)
+        person = (self.whole or scene).person
+        if person is not None:
+            self.taken.append(person)
+            yield Area.of_polygon("person", person)
         for name in scene.cut:
             yield from self._thing(name, "module", scene.seen_of(name), self._size(scene.by_name[name]))
 
@@ -245,16 +256,16 @@ class _Lettering:
             yield from self._width()
         plane, shell = self.scene.plane, self.scene.shell
         low, high = shell.stations if plane.is_plan else shell.heights
-        way = self.scene.aisle((low + high) / 2 if plane.is_plan else low + (high - low) / 3)
+        way = (self.whole or self.scene).aisle((low + high) / 2 if plane.is_plan else low + (high - low) / 3)
         if way:
             a, b = plane.point(way.low, way.along), plane.point(way.high, way.along)
             self.taken.append(shapely.LineString([a, b]).buffer(_ABOUT_VALUE * self.mm))
             yield Dimension(a, b, "aisle", format_length(way.size, self.units))
 
     def _width(self) -> Iterator[Dimension]:
-        """Yield the usable width at a telling height, above the roof."""
+        """Yield the usable width at the height that was asked for, or a telling one, above the roof."""
         shell = self.scene.shell
-        at = _telling_height(shell, self.units)
+        at = _telling_height(shell, self.units) if self.width_at is None else self.width_at
         found = width(shell, height=at, station=self.scene.plane.at)
         if found.left and found.right and found.usable is not None:
             top = _skin_box(self.scene)[3] + _ABOVE_ROOF * self.mm
@@ -283,6 +294,12 @@ class _Lettering:
             yield from self._ghost(zone.name, polygons)
         for name, polygons in self.scene.behind():
             yield from self._ghost(name, [p for p in polygons if not p.buffer(-_SLIVER * self.mm / 2).is_empty])
+
+    def _left_out(self) -> Iterator[Item]:
+        """Yield outlines of the modules that are left out of the picture, as what is measured may end at them."""
+        for name, polygons in self.whole.outer.items() if self.whole else ():
+            if name not in self.scene.by_name:
+                yield from self._ghost(f"{name} (hidden)", polygons)
 
     def _ghost(self, name: str, polygons: Polygons) -> Iterator[Item]:
         for polygon in polygons:

@@ -128,7 +128,7 @@ class Desk:
         self._undone: list[_Step] = []
         self._begin()
         self._recovery = Recovery(self.path) if self.is_layout else None
-        if self._recovery and self._recovery.offered and self._recovery.offered.text == self.text:
+        while self._recovery and self._recovery.offered and self._recovery.offered.text == self.text:
             self._recovery.discard()
         if recover and self.has_recovery:
             self.recover()
@@ -341,9 +341,7 @@ class Desk:
         if now == self._disk.known:
             return News("the file is again as it was", conflict=False)
         if now.is_gone:
-            self._disk.known = now
-            self.revision += 1
-            self._keep_unsaved()
+            self._know(now)
             return News("the file is gone from the disk; saving writes it anew", conflict=False)
         if self.is_layout:
             return self._take_in(now)
@@ -352,23 +350,30 @@ class Desk:
         return News("taken from the disk", conflict=False)
 
     def _take_in(self, now: OnDisk) -> News:
-        began, theirs = self._disk.known.text, now.text
+        began, theirs, was_saved = self._disk.known.text, now.text, self.is_saved
+        if theirs == self.text:
+            self._know(now)
+            return News("the disk holds what is here", conflict=False)
         together = None
         if theirs is not None and began is not None:
-            together = theirs if self.text in (began, theirs) else self._merged(began, theirs)
+            together = theirs if self.text == began else self._merged(began, theirs)
         if together is None:
             return News(now.fault or "the file was changed on the disk where it was changed here", conflict=True)
-        was_saved = self.is_saved
-        self._disk.known = now
-        if together != self.text:
-            self._step(together, "take in what was changed on the disk")
+        if together == self.text:
+            self._know(now)
         else:
-            self.revision += 1
-            self._keep_unsaved()
+            self._disk.known = now
+            self._step(together, "take in what was changed on the disk")
         return News("taken from the disk" if was_saved else "joined with what was changed on the disk", conflict=False)
 
+    def _know(self, now: OnDisk) -> None:
+        """Take note of what the disk holds, while the text here stays."""
+        self._disk.known = now
+        self.revision += 1
+        self._keep_unsaved()
+
     def _merged(self, began: str, theirs: str) -> str | None:
-        """Return the text with what others changed, or None where that contradicts what was changed here."""
+        """Return the text with what was changed elsewhere, or None where that contradicts what was changed here."""
         together = merged(began, self.text, theirs)
         if (
             together is not None
@@ -392,8 +397,7 @@ class Desk:
         if whose == "disk" and now.text is not None and now.text != self.text:
             self._step(now.text, "take what is on the disk")
         else:
-            self.revision += 1
-            self._keep_unsaved()
+            self._know(now)
 
     # ---- unsaved work ----
 
@@ -402,23 +406,42 @@ class Desk:
         """Whether unsaved work of an earlier time is there."""
         return bool(self._recovery and self._recovery.offered)
 
-    def recover(self) -> None:
-        """Take up the unsaved work of an earlier time; raises InputError when there is none.
+    @property
+    def recovery_time(self) -> float:
+        """Of which moment that work is, seconds since 1970; 0 where that is not known."""
+        return self._recovery.when if self._recovery else 0.0
 
-        What the file was changed to since is seen at the next look, and joined or asked about.
+    @property
+    def recovery_replaces(self) -> bool:
+        """Whether that work contradicts what is here, and takes its place when it is taken up."""
+        offered = self._recovery.offered if self._recovery else None
+        return offered is not None and self._merged(offered.began, offered.text) is None
+
+    def recover(self) -> None:
+        """Take up the unsaved work of an earlier time, joined with what is here; raises InputError when there is none.
+
+        Where the two contradict each other it takes the place of what is here, and what the file was changed to since is
+        asked about at the next look.
         """
         self._refuse_shell()
         assert self._recovery is not None
         work = self._recovery.take()
-        self._disk.known = OnDisk(work.began)
-        self._told = self._disk.known
-        self._step(work.text, "recover unsaved work")
+        text = self._merged(work.began, work.text)
+        if text is None:
+            text, self._disk.known = work.text, OnDisk(work.began)
+            self._told = self._disk.known
+        self._step(text, "recover unsaved work")
 
     def discard_recovery(self) -> None:
         """Throw the unsaved work of an earlier time away."""
         if self._recovery:
             self._recovery.discard()
             self.revision += 1
+
+    def leave(self) -> None:
+        """Leave the unsaved work to whoever opens the file next; nothing is changed here any more."""
+        if self._recovery:
+            self._recovery.leave()
 
     def _keep_unsaved(self) -> None:
         if not self._recovery:

@@ -76,7 +76,7 @@ class Pane:
 
 @dataclass(frozen=True)
 class Cut:
-    """Which cut of what is wanted: at a height or station ``at``, mm, with some modules left out."""
+    """Which cut of what is wanted: at a height or station ``at``, mm; of hidden modules only the outlines, as they still count."""
 
     pane: Pane
     at: float
@@ -107,8 +107,9 @@ def drawn_cut(shell: Shell, modules: Sequence[Module], findings: Sequence[Findin
     """
     height, station = (cut.at, None) if cut.pane.axis == 2 else (None, cut.at)
     plane = CutPlane.through(shell, height, station, cut.units)
-    scene = CutScene(shell, _without(modules, cut.hidden), plane)
-    sheet, svg, taken = _laid_out(scene, findings, cut, shell)
+    whole = CutScene(shell, tuple(modules), plane)
+    scene = CutScene(shell, _without(modules, cut.hidden), plane) if cut.hidden else whole
+    sheet, svg, taken = _laid_out(scene, whole, findings, cut)
     return {
         "svg": svg,
         "at": plane.at,
@@ -130,13 +131,13 @@ def _without(modules: Sequence[Module], hidden: frozenset[str]) -> tuple[Module,
 
 
 def _laid_out(
-    scene: CutScene, findings: Sequence[Finding], cut: Cut, shell: Shell
+    scene: CutScene, whole: CutScene, findings: Sequence[Finding], cut: Cut
 ) -> tuple[Sheet, str, list[list[float]]]:
     """Return the sheet, the drawing on it, and where its words stand."""
     told = [finding for finding in findings if finding.subject not in cut.hidden]
     for turn in range(_TRIES):
-        sheet = cut.pane.sheet(shell, _LARGER**turn)
-        drawing = pane_drawing(scene, told, cut.units, sheet.scale)
+        sheet = cut.pane.sheet(scene.shell, _LARGER**turn)
+        drawing = pane_drawing(scene, told, cut.units, sheet.scale, whole=whole)
         try:
             composition = compose(drawing, sheet)
         except PictureError:

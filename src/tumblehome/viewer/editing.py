@@ -23,12 +23,17 @@ from tumblehome.schema import read_fields
 from tumblehome.tolerances import CONTACT
 from tumblehome.viewer.draft import Draft, quoted
 from tumblehome.viewer.moving import moved, nudged, pushed, turned
-from tumblehome.viewer.pen import SIZES, Pen, Plan, Said, module_of
+from tumblehome.viewer.pen import SIZES, Pen, Plan, Said, layout_of, module_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator
+    from collections.abc import Callable, Collection, Iterable, Iterator
+
+    from numpy.typing import NDArray
 
     from tumblehome.files import KeyPath
+    from tumblehome.fitout import Module
+
+    Bounds = tuple[NDArray[np.float64], NDArray[np.float64]]
 
 __all__ = [
     "Duplicate", "Edit", "Move", "Nudge", "Push", "Remove", "Resize", "Retype", "SetText", "Turn", "edited", "words_of",
@@ -36,6 +41,9 @@ __all__ = [
 
 Axis: TypeAlias = Literal["x", "y", "z"]
 Side: TypeAlias = Literal["left", "right", "front", "rear"]
+
+_PARTS: Final = 20
+"""Where no place is free, a copy stands beside its module by its length, else by a half of that, and so on to less than this."""
 
 
 @dataclass(frozen=True)
@@ -188,14 +196,66 @@ def _duplicated(plan: Plan, edit: Duplicate) -> str:
         draft.copy(change, "module", quoted(name))
     copied = plan.read(draft.result)
     axis = 1 if Said(plan, edit.mode).is_pushed(edit.module, 0) else 0
-    low, high = (float(corner[axis]) for corner in module.bounds)
-    least, most = (float(corner[axis]) for corner in plan.layouts[0].shell.bounds)
-    long = high - low
-    by = long if high + long <= most else -long if low - long >= least else 0.0
-    pen = Pen(copied, None)
+    for ways, bars in ((_free_ways(plan, module, axis), _meet), (_ways_beside(plan, module, axis), _coincide)):
+        for by in ways:
+            text = _shifted(copied, name, axis, by)
+            if _stands_clear(plan, text, name, bars):
+                return text
+    raise LayoutError(f"there is no place for a copy of '{edit.module}' beside it")
+
+
+def _shifted(plan: Plan, name: str, axis: int, by: float) -> str:
+    """Return the text with a module moved along an axis in all modes."""
+    pen = Pen(plan, None)
     for mode in (None, *(layout.mode for layout in plan.layouts)):
         pen.in_mode(mode).shift(name, axis, by)
     return pen.draft.result
+
+
+def _free_ways(plan: Plan, module: Module, axis: int) -> list[float]:
+    """Return how far a copy of a module may go to stand next to it, or next to another one, within the van: the least first."""
+    here = module.bounds
+    others = [m.bounds for layout in plan.layouts for m in layout.modules if m.parent == module.parent]
+    ways = {float(there[1 - i][axis] - here[i][axis]) for there in others for i in range(2)}
+    return sorted(_within(plan, module, axis, ways), key=lambda by: (abs(by), -by))
+
+
+def _ways_beside(plan: Plan, module: Module, axis: int) -> list[float]:
+    """Return how far a copy of a module may go where nothing is free: right beside it, else by a half of that, a third, ..."""
+    low, high = module.bounds
+    ways = [sign * float(high[axis] - low[axis]) / k for k in range(1, _PARTS) for sign in (1, -1)]
+    within = _within(plan, module, axis, ways)
+    return within + [by for by in ways if by not in within]
+
+
+def _within(plan: Plan, module: Module, axis: int, ways: Iterable[float]) -> list[float]:
+    """Return the ways by which a module stays in the van, or inside the module that it is in."""
+    layout = layout_of(plan, module.name, None)
+    inner = layout.module(module.parent).inner if module.parent else None
+    low, high = np.subtract((inner or layout.shell).bounds, module.bounds)[:, axis].tolist()
+    return [by for by in ways if low - CONTACT <= by <= high + CONTACT]
+
+
+def _stands_clear(plan: Plan, text: str, name: str, bars: Callable[[Bounds, Bounds], bool]) -> bool:
+    """Return whether no other module's box bars that of a module where a text puts it, in any mode."""
+    try:
+        layouts = plan.read(text).layouts
+    except InputError:
+        return False
+    pairs = (
+        (one, other) for layout in layouts for one in layout.modules if one.name == name for other in layout.modules
+    )
+    return not any(
+        other.name != name and other.parent == one.parent and bars(one.bounds, other.bounds) for one, other in pairs
+    )
+
+
+def _meet(one: Bounds, other: Bounds) -> bool:
+    return bool((one[0] < other[1] - CONTACT).all() and (one[1] > other[0] + CONTACT).all())
+
+
+def _coincide(one: Bounds, other: Bounds) -> bool:
+    return bool(np.allclose(one, other, rtol=0.0, atol=CONTACT))
 
 
 def _free_name(name: str, taken: Collection[str]) -> str:

@@ -15,6 +15,7 @@ from tumblehome.body import bundled_shells
 from tumblehome.errors import InputError
 from tumblehome.files import is_there, read_text, replace_file
 from tumblehome.records import dataclass
+from tumblehome.viewer.holding import Hold, held
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -110,66 +111,100 @@ class Recovery:
     Where that cannot be written, or beside a bundled plan, it is kept in the user's state folder, under the file's name and
     a hash of its whole path.
 
-    Each program that works on the file keeps its own: it takes the first name that is free. ``offered`` is the work of an
-    earlier one, or of one that still runs, until it is taken or discarded.
+    Each program that works on the file keeps its own, under the first name that is free, and holds it for as long as it
+    runs. ``offered`` is the newest work of one that has ended, until it is taken or discarded; meanwhile it is held, too, so
+    that no other program is offered it.
     """
 
     def __init__(self, path: Path) -> None:
         self._path = Path(os.path.realpath(path))
         self._is_bundled = is_bundled(path)
-        self._own: Path | None = None
+        self._own: Hold | None = None
+        self._offer: Hold | None = None
+        self._taken: list[Hold] = []
         self.offered: Work | None = None
-        self._offer: Path | None = None
         self._find()
+
+    @property
+    def when(self) -> float:
+        """Of which moment the work is that is offered, seconds since 1970; 0 where that is not known."""
+        return _when(self._offer.path) / 1e9 if self._offer else 0.0
 
     def keep(self, work: Work) -> None:
         """Put unsaved work where the next start finds it; where nothing can be written it is kept only here."""
         data = json.dumps({"text": work.text, "began": work.began, "sum": _sum(work)}).encode()
-        for path in (*([self._own] if self._own else []), *self._free()):
-            if _put(path, data):
-                if self._own not in {None, path}:
-                    self.clear()
-                self._own = path
+        if self._own and _put(self._own.path, data):
+            self._forget_taken()
+            return
+        for hold in self._free():
+            if _put(hold.path, data):
+                self.clear()
+                self._own = hold
                 return
+            hold.let_go()
 
     def clear(self) -> None:
         """Forget the unsaved work of this program: it is saved, or there is none."""
         if self._own:
-            _remove(self._own)
+            _drop(self._own)
             self._own = None
+        self._forget_taken()
 
     def take(self) -> Work:
-        """Return the work that is offered and make it this program's own; raises InputError when there is none."""
+        """Return the work that is offered and make it this program's own; raises InputError when there is none.
+
+        It stays where it is until it is kept again, joined with what this program keeps, or saved.
+        """
         if self.offered is None or self._offer is None:
             raise InputError("there is no unsaved work of an earlier time", file=self._path)
-        work, taken = self.offered, self._offer
-        self.keep(work)
-        if self._own:  # only now: the other program may still run, and go on keeping its own
-            _remove(taken)
+        work = self.offered
+        if self._own:
+            self._taken.append(self._offer)
+        else:
+            self._own = self._offer
+        self._offer = None
         self._find()
         return work
 
     def discard(self) -> None:
         """Throw the work away that is offered; an older one may be offered then."""
         if self._offer:
-            _remove(self._offer)
+            _drop(self._offer)
+            self._offer = None
         self._find()
 
-    def _find(self) -> None:
-        """Offer the newest work that can be read and is not this program's own."""
-        self.offered = self._offer = None
-        for folder, name in self._places():
-            for path in _kept(folder, name):
-                if path != self._own and (work := _read(path)):
-                    self.offered, self._offer = work, path
-                    return
+    def leave(self) -> None:
+        """Leave all unsaved work to whoever comes next."""
+        for hold in (self._own, self._offer, *self._taken):
+            if hold:
+                hold.let_go()
+        self._own = self._offer = self.offered = None
+        self._taken.clear()
 
-    def _free(self) -> Iterator[Path]:
-        """Yield a free name in each folder that may serve."""
+    def _forget_taken(self) -> None:
+        for hold in self._taken:
+            _drop(hold)
+        self._taken.clear()
+
+    def _find(self) -> None:
+        """Offer the newest work that can be read and that no program holds."""
+        self.offered = None
+        ours = {hold.path for hold in (self._own, *self._taken) if hold}
+        kept = [path for folder, name in self._places() for path in _kept(folder, name) if path not in ours]
+        for path in sorted(kept, key=_when, reverse=True):
+            hold = held(path)
+            if hold and (work := _read(path)):
+                self.offered, self._offer = work, hold
+                return
+            if hold:
+                hold.let_go()
+
+    def _free(self) -> Iterator[Hold]:
+        """Yield a free name in each folder that may serve, held."""
         for folder, name in self._places():
             if folder != self._path.parent and not _make(folder):
                 continue
-            yield next(path for path in _numbered(folder, name) if not path.exists())
+            yield next(hold for path in _numbered(folder, name) if (hold := _held_if_free(path)))
 
     def _places(self) -> Iterator[tuple[Path, str]]:
         if not self._is_bundled:
@@ -181,14 +216,36 @@ def _numbered(folder: Path, name: str) -> Iterator[Path]:
     return (folder / f"{name}.unsaved{'' if i == 1 else f'-{i}'}" for i in count(1))
 
 
+def _held_if_free(path: Path) -> Hold | None:
+    """Return a hold of a name under which nothing is kept, or None."""
+    hold = None if path.exists() else held(path)
+    if hold and path.exists():
+        hold.let_go()
+        return None
+    return hold
+
+
+def _drop(hold: Hold) -> None:
+    """Throw away what is held, and let go of it."""
+    _remove(hold.path)
+    hold.let_go()
+
+
 def _kept(folder: Path, name: str) -> list[Path]:
-    """Return the files of unsaved work in a folder, the newest first."""
+    """Return the files of unsaved work in a folder."""
     numbered = re.compile(re.escape(f"{name}.unsaved") + r"(-\d+)?")
     try:
-        found = [path for path in folder.iterdir() if numbered.fullmatch(path.name)]
-        return sorted(found, key=lambda path: path.stat().st_mtime_ns, reverse=True)
+        return [path for path in folder.iterdir() if numbered.fullmatch(path.name)]
     except OSError:
         return []
+
+
+def _when(path: Path) -> int:
+    """Return when a file was written, ns since 1970; 0 where that is not known."""
+    try:
+        return path.stat().st_mtime_ns
+    except OSError:
+        return 0
 
 
 def _state_folder() -> Path:

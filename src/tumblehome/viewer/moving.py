@@ -13,16 +13,19 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tumblehome.errors import InputError, LayoutError, nearest
-from tumblehome.tolerances import CONTACT
+from tumblehome.lengths import told
+from tumblehome.room import DIRECTIONS, Room, room_of
+from tumblehome.tolerances import CONTACT, SMALLEST
 from tumblehome.viewer.draft import quoted
 from tumblehome.viewer.pen import OPPOSITE, PLACES, WALLS, Pen, Said, going, layout_of, module_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from numpy.typing import NDArray
 
     from tumblehome.fitout import Module
+    from tumblehome.room import Journey
     from tumblehome.viewer.editing import Move, Nudge, Push, Turn
     from tumblehome.viewer.pen import Plan
 
@@ -164,7 +167,42 @@ def pushed(plan: Plan, edit: Push) -> str:
             _write_push(pen, name, edit.side, axis)
     after = plan.read(pen.draft.result)
     reached = module_of(after, edit.module, edit.mode).bounds[0] - module.bounds[0]
+    if module.kind == "rigid":
+        _refuse_detour(pen, module, edit.side, float(reached[axis]))
     return _with_drift(after, edit.module, edit.mode, {axis: float(reached[axis])})
+
+
+def _refuse_detour(pen: Pen, module: Module, side: str, reached: float) -> None:
+    """Raise LayoutError where pushing would take a module the other way, or through what stands before it.
+
+    The file tells of a pushed module only its wall: it is found from the middle of the van, or of what it stands in, so that
+    it may land on the other side of something.
+    """
+    axis, sense = DIRECTIONS[side]
+    layout = layout_of(pen.plan, module.name, pen.mode)
+    inner = layout.module(module.parent).inner if module.parent else None
+    room = Room(inner.surface) if inner else room_of(layout.shell)
+    here = room.journey(module.body, axis)
+    stop = here.reach(sense)
+    if here.fouled and sense * reached < -CONTACT:
+        raise LayoutError(_out_first(module, here, side), unit=pen.said.unit)
+    if sense * reached < -CONTACT:
+        words = (
+            "pushed to the {} from the middle, as the file tells it, '{}' would land {} the other way; move it instead"
+        )
+        raise LayoutError(told(words, side, module.name, abs(reached)), unit=pen.said.unit)
+    if stop and not here.fouled and sense * reached > stop.distance + CONTACT:
+        free = stop.distance if stop.distance > SMALLEST else 0.0
+        words = "{} stops '{}' {} from here; pushed from the middle, as the file tells it, it would land beyond; move it instead"
+        raise LayoutError(told(words, stop.part, module.name, free), unit=pen.said.unit)
+
+
+def _out_first(module: Module, here: Journey, side: str) -> Callable[[str | None], str]:
+    """Return that a module stands in something already, and how it gets out of that."""
+    words, out = "'{}' stands in {} already; move it ", here.clearing_move(-DIRECTIONS[side][1])
+    if out is None:
+        return told(words + "clear of that first", module.name, here.fouled[0][0])
+    return told(words + "{} to the {} first", module.name, here.fouled[0][0], out, OPPOSITE[side])
 
 
 def _write_push(pen: Pen, name: str, side: str, axis: int) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Final, Literal
 
 from tumblehome.checks import worst
@@ -68,6 +69,7 @@ class Teller:
             "undo_words": desk.undo_words,
             "is_saved": desk.is_saved,
             "has_recovery": desk.has_recovery,
+            "recovery": _told_recovery(desk),
             "file": desk.path.name,
             "title": first.name if first else desk.shell.name,
             "note": first.note if first else "",
@@ -90,6 +92,14 @@ class Teller:
             fresh[key] = known if known and known[0] == found else (found, _told_module(module, found))
         told = [fresh[layout.mode, module][1] for module in layout.modules]
         return {"mode": layout.mode, "verdict": worst(list(findings)), "modules": told}
+
+
+def _told_recovery(desk: Desk) -> dict[str, object] | None:
+    """Return of which moment unsaved work is, in local time, and whether it takes the place of what is here."""
+    if not desk.has_recovery:
+        return None
+    when = datetime.fromtimestamp(desk.recovery_time).astimezone()
+    return {"when": f"{when:%Y-%m-%d at %H:%M:%S}", "replaces": desk.recovery_replaces}
 
 
 def _told_shell(shell: Shell) -> dict[str, object]:

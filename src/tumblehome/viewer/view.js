@@ -696,9 +696,14 @@ function askWhose() {
 }
 
 function askRecovery() {
-  if (box.dataset.why === "recovery") return;
-  openBox("Unsaved work of an earlier run is there", "recovery",
-    made("p", {}, `The last run of ${state.plan.file} ended before everything was saved.`),
+  const { when, replaces } = state.plan.recovery;
+  const why = `recovery of ${when}`;
+  if (box.dataset.why === why) return;
+  const what = replaces
+    ? "It contradicts what is here now: taken up, it takes the place of that, and undo brings that back."
+    : "Taken up, it is joined with what is here now.";
+  openBox("Unsaved work of an earlier run is there", why,
+    made("p", {}, `A run of ${state.plan.file} ended before everything was saved. Its last change is of ${when}. ${what}`),
     made("div", { className: "choices" },
       button("take it up again", () => talk.ask("recover", {}, said)),
       button("throw it away", () => talk.ask("discard", {}, said))));
@@ -723,8 +728,8 @@ function handOver(blob, file) {
 
 function showTake() {
   const cut = (name, words) => {
-    const at = name === "plan" ? state.height : state.station;
-    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), at }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
+    const cuts = name === "plan" ? { at: state.height } : { at: state.station, height: state.height };
+    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), ...cuts }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
     return made("div", { className: "actions" }, made("span", {}, words), ...kinds);
   };
   const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
