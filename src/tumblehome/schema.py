@@ -14,7 +14,7 @@ time for more.
 
 from __future__ import annotations
 
-from math import isfinite
+from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, ClassVar, Final, Generic, Self, TypeVar, overload
 
 from tumblehome.errors import InputError, LengthError, nearest
@@ -257,9 +257,18 @@ def length(default: float | _Missing = _MISSING) -> Field[float]:
     return Field(_length, default)
 
 
-def size(default: float | _Missing = _MISSING) -> Field[float]:
-    """Return a field of a length above 0, mm."""
-    return Field(_size, default)
+def size(default: float | _Missing = _MISSING, most: float = inf) -> Field[float]:
+    """Return a field of a length above 0 and at most so much, mm."""
+
+    def read(value: Any, unit: str | None) -> float:
+        found = _size(value, unit)
+        if found > most:
+            raise _WrongError(
+                f"found {_shown(value)}; it is at most {length_words(most, unit)}; check its unit and digits"
+            )
+        return found
+
+    return Field(read, default)
 
 
 def thickness(default: float | _Missing = _MISSING) -> Field[float]:

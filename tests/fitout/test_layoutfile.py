@@ -494,6 +494,7 @@ def test_a_plan_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> No
 def test_each_file_is_refused_in_its_own_unit(tmp_path: Path) -> None:
     """An inch shell under a plan in millimeters, and the other way round."""
     shell = SHELL.replace('unit = "mm"', 'unit = "in"').replace("1900, 800, 800", "-19, 800, 800")
+    shell = shell.replace("measured_to = 3\n", "measured_to = 0.12\n")
     with pytest.raises(InputError, match='height -19" follows 0"'):
         load_layout(folder_with(tmp_path, SOUND, shell=shell))
     plan = SOUND.replace('unit = "mm"', 'unit = "in"')
