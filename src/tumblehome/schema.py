@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Field", "Fields", "checked", "choice", "degrees", "flag", "kilograms", "length", "liters", "maybe", "named", "number",
-    "numbers", "path_shown", "points", "read_fields", "several", "size", "span", "table", "tables", "tables_of", "text",
+    "numbers", "one_line", "path_shown", "points", "read_fields", "several", "size", "span", "table", "tables", "tables_of", "text",
     "thickness",
 ]  # fmt: skip
 
@@ -36,6 +36,8 @@ T = TypeVar("T")
 Table = TypeVar("Table", bound="Fields")
 Word = TypeVar("Word", bound=str)
 
+_CONTROLS: Final = frozenset((*range(32), *range(127, 160)))
+"""The characters that steer a terminal instead of being shown."""
 _LONGEST: Final = 40
 """Letters of a wrong value that a message shows."""
 
@@ -207,6 +209,18 @@ def text(default: str | _Missing = _MISSING) -> Field[str]:
         return value
 
     return Field(read, default)
+
+
+def one_line() -> Field[str]:
+    """Return a field of text that fits into one line of a table."""
+    return checked(text(), _refuse_broken)
+
+
+def _refuse_broken(name: str) -> None:
+    if not name.strip() or len(name.splitlines()) > 1 or any(map(_CONTROLS.__contains__, map(ord, name))):
+        raise ValueError(
+            f"found {_shown(name)}; write at least 1 letter, and no line end, tab or other control character"
+        )
 
 
 def choice(*words: Word, default: Word | _Missing = _MISSING) -> Field[Word]:

@@ -535,6 +535,10 @@ def test_a_comma_that_may_stand_between_thousands_is_refused(tmp_path: Path, cel
         ("'left wall' is taken by the shell itself",),
     ),
     empty_name=('name = "rib 1"', 'name = ""', "members.1.name", ("found ''",)),
+    blank_name=('name = "rib 1"', 'name = " "', "members.1.name", ("at least 1 letter",)),
+    name_of_two_lines=('name = "rib 1"', 'name = "rib\\n1"', "members.1.name", ("rib", "no line end")),
+    name_with_a_bell=('name = "test van"', 'name = "test\\u0007van"', "name", ("control character",)),
+    doorway_of_two_lines=('name = "side door"', 'name = "side\\u2028door"', "doorways.1.name", ("no line end",)),
     missing_name=('name = "rib 1"\n', "", "members.1.name", ("missing",), '[[members]]\nkind = "rib"'),
 )
 def test_faults_of_parts(tmp_path: Path, edit: Edit) -> None:

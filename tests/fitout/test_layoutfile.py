@@ -114,6 +114,28 @@ def tell(folder: Path, edit: Edit, sound: str = SOUND) -> InputError:
     return refused(lambda: load_layout(path), path, line, edit.key, *edit.words)
 
 
+@edits(
+    of_a_module=('name = "tank"', 'name = "water\\ntank"', "modules.3.name", ("no line end",)),
+    of_a_zone=(
+        'name = "tank"\n',
+        'name = "tank"\nzones = [{name = "a\\tb", room = 1}]\n',
+        "modules.3.zones.1.name",
+        ("tab",),
+        "zones = [",
+    ),
+    of_a_mode=(
+        "breadth = -700",
+        'breadth = -700\n[[modes]]\nname = "a\\nb"',
+        "modes.1.name",
+        ("no line end",),
+        'name = "a\\n',
+    ),
+    of_the_plan=('name = "test plan"', 'name = "test\\u0085plan"', "name", ("control character",)),
+)
+def test_a_name_fits_into_one_line(tmp_path: Path, edit: Edit) -> None:
+    tell(tmp_path, edit)
+
+
 def test_the_sound_file_is_sound(tmp_path: Path) -> None:
     layout = load_layout(folder_with(tmp_path, SOUND))
     assert [m.name for m in layout.modules] == list(OF)

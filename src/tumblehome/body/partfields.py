@@ -10,7 +10,7 @@ from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, Mes
 from tumblehome.errors import InputError
 from tumblehome.files import inside
 from tumblehome.lengths import told
-from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, size, span, text, thickness
+from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, one_line, size, span, text, thickness
 from tumblehome.tolerances import CONTACT, WORST_MEASURED
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None)
 class PartFields(Fields):
     """What every part has."""
 
-    name = text()
+    name = one_line()
     measured_to = maybe(size(most=WORST_MEASURED))
 
 
@@ -306,7 +306,7 @@ class _Well(PartFields):
 class DoorwayFields(Fields):
     """A doorway: a side's by its stations, the rear's by its breadths."""
 
-    name = text()
+    name = one_line()
     side: Field[Literal["left", "right", "rear"]] = choice("left", "right", "rear")
     stations = maybe(span())
     breadths = maybe(span())

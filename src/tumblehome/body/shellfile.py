@@ -20,7 +20,7 @@ from tumblehome.body.shell import Shell
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.lengths import told
-from tumblehome.schema import Fields, choice, maybe, read_fields, size, table, tables, text, thickness
+from tumblehome.schema import Fields, choice, maybe, one_line, read_fields, size, table, tables, text, thickness
 from tumblehome.tolerances import CONTACT, WORST_MEASURED
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ class _LiningFields(Fields):
 class _ShellHead(Fields):
     """Everything of a shell file but its parts, which are read one by one so that their kind can decide."""
 
-    name = text()
+    name = one_line()
     unit = maybe(choice(*UNITS_TO_MM))
     measured_to = size(most=WORST_MEASURED)
     note = text("")
