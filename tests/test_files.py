@@ -100,6 +100,14 @@ def test_folder_in_place_of_a_file(tmp_path: Path) -> None:
         read_text(tmp_path, "shell file")
 
 
+def test_what_is_no_regular_file_is_refused_at_once(tmp_path: Path) -> None:
+    """Nobody writes to the pipe: to open it would wait for ever."""
+    os.mkfifo(tmp_path / "pipe.toml")
+    for path in (tmp_path / "pipe.toml", Path(os.devnull)):
+        with refused("is a pipe or device; save the shell file as a file", file=path):
+            read_text(path, "shell file")
+
+
 def test_file_in_place_of_a_folder(tmp_path: Path) -> None:
     (tmp_path / "a").write_text("x")
     path = tmp_path / "a" / "b.toml"
@@ -148,7 +156,7 @@ def test_too_large_file_is_refused_at_one_byte_over(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="needs a device without end")
 def test_endless_device_is_refused() -> None:
-    with refused("larger than", file="/dev/zero"):
+    with refused("is a pipe or device", file="/dev/zero"):
         read_text("/dev/zero", "shell file")
 
 

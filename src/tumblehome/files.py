@@ -54,9 +54,12 @@ def read_text(path: Path | str, what: str, *, max_bytes: int = MAX_BYTES) -> str
     Raises
     ------
     InputError
-        When the file is missing, a folder, unreadable, empty, too large, binary, or in another encoding.
+        When the file is missing, a folder, a pipe or device, unreadable, empty, too large, binary, or in another encoding.
     """
     try:
+        kind = os.stat(path).st_mode
+        if not (stat.S_ISREG(kind) or stat.S_ISDIR(kind)):  # opening a pipe that nobody writes to would wait for ever
+            raise InputError(f"is a pipe or device; save the {what} as a file and name that", file=path)
         with open(path, "rb") as file:
             data = file.read(max_bytes + 1)
     except (OSError, ValueError) as error:  # ValueError: a NUL or a lone surrogate in the name

@@ -14,7 +14,7 @@ time for more.
 
 from __future__ import annotations
 
-from math import isfinite
+from math import inf, isfinite
 from typing import TYPE_CHECKING, Any, ClassVar, Final, Generic, Self, TypeVar, overload
 
 from tumblehome.errors import InputError, LengthError, nearest
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Field", "Fields", "checked", "choice", "degrees", "flag", "kilograms", "length", "liters", "maybe", "named", "number",
-    "numbers", "path_shown", "points", "read_fields", "several", "size", "span", "table", "tables", "tables_of", "text",
+    "numbers", "one_line", "path_shown", "points", "read_fields", "several", "size", "span", "table", "tables", "tables_of", "text",
     "thickness",
 ]  # fmt: skip
 
@@ -36,6 +36,8 @@ T = TypeVar("T")
 Table = TypeVar("Table", bound="Fields")
 Word = TypeVar("Word", bound=str)
 
+_CONTROLS: Final = frozenset((*range(32), *range(127, 160)))
+"""The characters that steer a terminal instead of being shown."""
 _LONGEST: Final = 40
 """Letters of a wrong value that a message shows."""
 
@@ -209,6 +211,18 @@ def text(default: str | _Missing = _MISSING) -> Field[str]:
     return Field(read, default)
 
 
+def one_line() -> Field[str]:
+    """Return a field of text that fits into one line of a table."""
+    return checked(text(), _refuse_broken)
+
+
+def _refuse_broken(name: str) -> None:
+    if not name.strip() or len(name.splitlines()) > 1 or any(map(_CONTROLS.__contains__, map(ord, name))):
+        raise ValueError(
+            f"found {_shown(name)}; write at least 1 letter, and no line end, tab or other control character"
+        )
+
+
 def choice(*words: Word, default: Word | _Missing = _MISSING) -> Field[Word]:
     """Return a field of one of some words."""
 
@@ -257,9 +271,18 @@ def length(default: float | _Missing = _MISSING) -> Field[float]:
     return Field(_length, default)
 
 
-def size(default: float | _Missing = _MISSING) -> Field[float]:
-    """Return a field of a length above 0, mm."""
-    return Field(_size, default)
+def size(default: float | _Missing = _MISSING, most: float = inf) -> Field[float]:
+    """Return a field of a length above 0 and at most so much, mm."""
+
+    def read(value: Any, unit: str | None) -> float:
+        found = _size(value, unit)
+        if found > most:
+            raise _WrongError(
+                f"found {_shown(value)}; it is at most {length_words(most, unit)}; check its unit and digits"
+            )
+        return found
+
+    return Field(read, default)
 
 
 def thickness(default: float | _Missing = _MISSING) -> Field[float]:

@@ -171,6 +171,7 @@ def test_a_folder_or_a_bundled_name_stands_for_its_shell_file(tmp_path: Path) ->
     bare_fraction=("measured_to = 3", "measured_to = 1/8", "", ("quotes",)),
     missing_measured_to=("measured_to = 3\n", "", "measured_to", ("missing",), ""),
     zero_measured_to=("measured_to = 3", "measured_to = 0", "measured_to", ("0",)),
+    measured_to_by_guess=("measured_to = 3", 'measured_to = "40 in"', "measured_to", ("40 in", "at most 50.8 mm")),
     negative_measured_to=("measured_to = 3", "measured_to = -3", "measured_to", ("-3",)),
     nan_measured_to=("measured_to = 3", "measured_to = nan", "measured_to", ("nan",)),
     infinite_measured_to=("measured_to = 3", "measured_to = inf", "measured_to", ("inf",)),
@@ -534,6 +535,10 @@ def test_a_comma_that_may_stand_between_thousands_is_refused(tmp_path: Path, cel
         ("'left wall' is taken by the shell itself",),
     ),
     empty_name=('name = "rib 1"', 'name = ""', "members.1.name", ("found ''",)),
+    blank_name=('name = "rib 1"', 'name = " "', "members.1.name", ("at least 1 letter",)),
+    name_of_two_lines=('name = "rib 1"', 'name = "rib\\n1"', "members.1.name", ("rib", "no line end")),
+    name_with_a_bell=('name = "test van"', 'name = "test\\u0007van"', "name", ("control character",)),
+    doorway_of_two_lines=('name = "side door"', 'name = "side\\u2028door"', "doorways.1.name", ("no line end",)),
     missing_name=('name = "rib 1"\n', "", "members.1.name", ("missing",), '[[members]]\nkind = "rib"'),
 )
 def test_faults_of_parts(tmp_path: Path, edit: Edit) -> None:
@@ -593,6 +598,71 @@ def test_a_pocket_deeper_than_any_van_can_have_is_a_slip_of_the_unit(
         load_shell(path)
 
 
+@pytest.mark.parametrize(
+    ("old", "least", "over", "words"),
+    [
+        (
+            "depth = 220",
+            "depth = 810",
+            "depth = 811",
+            "'housing': is 811 mm deep, more than half of the van's width, 810",
+        ),
+        ("height = 300", "height = 1899", "height = 1900", "'housing': is 1900 mm high, and the roof is at 1900 mm"),
+        ("height = 120", "height = 1899", "height = 1900", "'step': is 1900 mm high, and the roof is at 1900 mm"),
+        (
+            "depth = 35",
+            "measured_to = 50.8\ndepth = 35",
+            "measured_to = 51\ndepth = 35",
+            "found 51; it is at most 50.8 mm",
+        ),
+    ],
+)
+def test_a_member_larger_than_any_van_can_have_is_a_slip_of_the_unit(
+    tmp_path: Path, old: str, least: str, over: str, words: str
+) -> None:
+    """A housing leaves the half of the van to the one across; a step is stood on: common practice, no published source."""
+    assert SOUND.count(old) == 1
+    assert load_shell(write(tmp_path, SOUND.replace(old, least))).void.volume > 0
+    path = write(tmp_path, SOUND.replace(old, over))
+    with pytest.raises(InputError, match=words):
+        load_shell(path)
+
+
+REAR = 'side = "rear"\nbreadths = [{}, {}]\nheights = [{}, {}]'
+SIDE_DOOR = SOUND[SOUND.index('side = "right"\nstations = [700') :].strip()
+
+
+@pytest.mark.parametrize(
+    ("sound", "beyond", "words"),
+    [
+        (
+            "stations = [-3, 4003]\nheights = [0, 1600]",
+            "stations = [10, 5000]\nheights = [0, 1600]",
+            "opens at stations 10 to 5000 mm, and the body has 0 to 4000 mm",
+        ),
+        (
+            "stations = [700, 1500]\nheights = [-100, 1903]",
+            "stations = [700, 1500]\nheights = [0, 1904]",
+            "opens up to 1904 mm, above the roof at 1900 mm",
+        ),
+    ],
+)
+def test_a_doorway_reaches_no_further_than_the_body(tmp_path: Path, sound: str, beyond: str, words: str) -> None:
+    """By 3 mm the tape may be off; a sill may lie below the floor."""
+    opening = "stations = [700, 1500]\nheights = [0, 1600]"
+    assert load_shell(write(tmp_path, SOUND.replace(opening, sound))).doorways
+    with pytest.raises(InputError, match=f"doorways.1 'side door': {words}"):
+        load_shell(write(tmp_path, SOUND.replace(opening, beyond)))
+
+
+def test_a_rear_door_is_no_wider_than_the_body(tmp_path: Path) -> None:
+    """The body is 810 mm wide to either side at its widest."""
+    assert load_shell(write(tmp_path, SOUND.replace(SIDE_DOOR, REAR.format(-810, 810, 0, 1600)))).doorways
+    path = write(tmp_path, SOUND.replace(SIDE_DOOR, REAR.format(-7112, 7112, 0, 1600)))
+    with pytest.raises(InputError, match="opens at breadths -7112 to 7112 mm, and the body has -810 to 810 mm"):
+        load_shell(path)
+
+
 FLAT = 'name = "a box"\nunit = "mm"\nmeasured_to = 3\n[offsets]\nhalf_breadths = """\nheight, 0, {}\n0, {}, {}\n{}, {}, {}\n"""\n'
 
 
@@ -615,7 +685,7 @@ def test_an_interior_is_as_large_as_a_vehicle_may_be(tmp_path: Path, long: int, 
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (SOUND.replace('unit = "mm"', 'unit = "in"'), ('4000" long', '738 3/16"')),
+        (SOUND.replace('unit = "mm"', 'unit = "in"').replace("to = 3\n", "to = 2\n"), ('4000" long', '738 3/16"')),
         (INCHES.replace('unit = "in"', 'unit = "mm"'), ("160 mm long", "500 mm to 18750 mm")),
     ],
 )
@@ -657,6 +727,7 @@ def test_a_file_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> No
 @pytest.mark.parametrize(("unit", "told"), [("cm", "1000 cm follows 2000 cm"), ("ft", "1000' 0\" follows 2000' 0\"")])
 def test_any_unit_that_a_file_declares_is_the_one_it_is_refused_in(tmp_path: Path, unit: str, told: str) -> None:
     text = SOUND.replace('unit = "mm"', f'unit = "{unit}"').replace("0, 2000, 4000", "0, 2000, 1000")
+    text = text.replace("measured_to = 3\n", 'measured_to = "3 mm"\n')
     with pytest.raises(InputError, match=told):
         load_shell(write(tmp_path, text))
 

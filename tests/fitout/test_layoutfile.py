@@ -114,6 +114,28 @@ def tell(folder: Path, edit: Edit, sound: str = SOUND) -> InputError:
     return refused(lambda: load_layout(path), path, line, edit.key, *edit.words)
 
 
+@edits(
+    of_a_module=('name = "tank"', 'name = "water\\ntank"', "modules.3.name", ("no line end",)),
+    of_a_zone=(
+        'name = "tank"\n',
+        'name = "tank"\nzones = [{name = "a\\tb", room = 1}]\n',
+        "modules.3.zones.1.name",
+        ("tab",),
+        "zones = [",
+    ),
+    of_a_mode=(
+        "breadth = -700",
+        'breadth = -700\n[[modes]]\nname = "a\\nb"',
+        "modes.1.name",
+        ("no line end",),
+        'name = "a\\n',
+    ),
+    of_the_plan=('name = "test plan"', 'name = "test\\u0085plan"', "name", ("control character",)),
+)
+def test_a_name_fits_into_one_line(tmp_path: Path, edit: Edit) -> None:
+    tell(tmp_path, edit)
+
+
 def test_the_sound_file_is_sound(tmp_path: Path) -> None:
     layout = load_layout(folder_with(tmp_path, SOUND))
     assert [m.name for m in layout.modules] == list(OF)
@@ -494,6 +516,7 @@ def test_a_plan_in_inches_is_refused_in_inches(tmp_path: Path, edit: Edit) -> No
 def test_each_file_is_refused_in_its_own_unit(tmp_path: Path) -> None:
     """An inch shell under a plan in millimeters, and the other way round."""
     shell = SHELL.replace('unit = "mm"', 'unit = "in"').replace("1900, 800, 800", "-19, 800, 800")
+    shell = shell.replace("measured_to = 3\n", "measured_to = 0.12\n")
     with pytest.raises(InputError, match='height -19" follows 0"'):
         load_layout(folder_with(tmp_path, SOUND, shell=shell))
     plan = SOUND.replace('unit = "mm"', 'unit = "in"')

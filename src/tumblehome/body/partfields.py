@@ -10,8 +10,8 @@ from tumblehome.body.parts import Block, Bulkhead, Doorway, Housing, Lining, Mes
 from tumblehome.errors import InputError
 from tumblehome.files import inside
 from tumblehome.lengths import told
-from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, size, span, text, thickness
-from tumblehome.tolerances import CONTACT
+from tumblehome.schema import Field, Fields, choice, length, maybe, numbers, one_line, size, span, text, thickness
+from tumblehome.tolerances import CONTACT, WORST_MEASURED
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -55,6 +55,7 @@ class Datum:
         self.floor, self.lining, self.folder = floor, lining, folder
         (x0, y0, z0), (x1, y1, z1) = bare
         self.stations, self.breadths, self.full_height = (x0, x1), (y0, y1), (min(z0, 0.0), z1)
+        self.half_width = max(-y0, y1)
 
     def height(self, z: float) -> float:
         """Return a height of the file above the finished floor, mm."""
@@ -96,8 +97,8 @@ def solid_from(source: MeshFields | _MeshMember, folder: Path, name: str | None)
 class PartFields(Fields):
     """What every part has."""
 
-    name = text()
-    measured_to = maybe(size())
+    name = one_line()
+    measured_to = maybe(size(most=WORST_MEASURED))
 
 
 class _SheetFields(PartFields):
@@ -157,6 +158,26 @@ class _Rail(_SheetFields):
         return self.sheet(self.stations or datum.stations, self.side, datum.heights(self.heights))
 
 
+def _refuse_deeper(depth: float, most: float, what: str) -> None:
+    """Refuse a part that no van can have: often nothing else would show a slip of its unit.
+
+    A housing leaves room for the one across. Even a bay that slides out of a wall is driven slid in, and then leaves the aisle; a
+    well ends above the road, which is nearer to the floor than the roof is. Common practice, no published source.
+    """
+    if depth > most + CONTACT:
+        raise InputError(
+            told("is {} deep, more than {}, {}; check the unit and digits of its depth", depth, what, most)
+        )
+
+
+def _refuse_higher(top: float, datum: Datum) -> None:
+    """Refuse what stands on the floor and reaches the roof: a housing or a step does not."""
+    roof = datum.full_height[1]
+    if top > roof - CONTACT:
+        heights = (top + datum.floor, roof + datum.floor)
+        raise InputError(told("is {} high, and the roof is at {}; check the unit and digits of its height", *heights))
+
+
 class _Housing(PartFields):
     kind = choice("housing")
     side: Field[Side] = choice("left", "right")
@@ -177,6 +198,8 @@ class _Housing(PartFields):
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
         top = datum.height(self.height)
+        _refuse_higher(top, datum)
+        _refuse_deeper(self.depth, datum.half_width, "half of the van's width")
         return Housing(
             self.name, self.kind, self.measured_to, self.side, self.stations, top, self.depth, self.bevel, self.radius
         )
@@ -201,8 +224,9 @@ class _Step(PartFields):
 
     def part(self, datum: Datum) -> Part:
         """Return the part that is meant."""
-        breadths = self.breadths or datum.breadths
-        return Block(self.name, self.kind, self.measured_to, self.stations, breadths, (0.0, datum.height(self.height)))
+        breadths, top = self.breadths or datum.breadths, datum.height(self.height)
+        _refuse_higher(top, datum)
+        return Block(self.name, self.kind, self.measured_to, self.stations, breadths, (0.0, top))
 
 
 class _Bulkhead(PartFields):
@@ -238,18 +262,6 @@ class _MeshMember(PartFields):
         return MeshMember(self.name, self.kind, self.measured_to, solid_from(self, datum.folder, self.name))
 
 
-def _refuse_deeper(depth: float, most: float, what: str) -> None:
-    """Refuse a pocket that no van can have: it takes nothing from anything, so nothing else would show a slip of its unit.
-
-    Even a bay that slides out of a wall is driven slid in, and then leaves the aisle; a well ends above the road, which is nearer
-    to the floor than the roof is. Common practice, no published source.
-    """
-    if depth > most + CONTACT:
-        raise InputError(
-            told("is {} deep, more than {}, {}; check the unit and digits of its depth", depth, what, most)
-        )
-
-
 class _Recess(PartFields):
     kind = choice("recess", default="recess")
     side: Field[Side] = choice("left", "right")
@@ -271,7 +283,7 @@ class _Recess(PartFields):
         if depth <= 0:
             own, walls = self.lining or 0.0, datum.lining.walls
             raise InputError(told("its own lining of {} is not thinner than the walls' {}", own, walls))
-        _refuse_deeper(depth, max(map(abs, datum.breadths)), "half of the van's width")
+        _refuse_deeper(depth, datum.half_width, "half of the van's width")
         heights = datum.heights(self.heights)
         return Recess(
             self.name, self.kind, self.measured_to, self.side, self.stations, heights, depth, self.corner, self.bevel
@@ -294,7 +306,7 @@ class _Well(PartFields):
 class DoorwayFields(Fields):
     """A doorway: a side's by its stations, the rear's by its breadths."""
 
-    name = text()
+    name = one_line()
     side: Field[Literal["left", "right", "rear"]] = choice("left", "right", "rear")
     stations = maybe(span())
     breadths = maybe(span())

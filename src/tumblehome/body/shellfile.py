@@ -20,13 +20,14 @@ from tumblehome.body.shell import Shell
 from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.lengths import told
-from tumblehome.schema import Fields, choice, maybe, read_fields, size, table, tables, text, thickness
-from tumblehome.tolerances import CONTACT
+from tumblehome.schema import Fields, choice, maybe, one_line, read_fields, size, table, tables, text, thickness
+from tumblehome.tolerances import CONTACT, WORST_MEASURED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tumblehome.body.parts import Body, Doorway, Part
+    from tumblehome.errors import Words
 
 __all__ = ["bundled_shells", "load_shell"]
 
@@ -52,9 +53,9 @@ class _LiningFields(Fields):
 class _ShellHead(Fields):
     """Everything of a shell file but its parts, which are read one by one so that their kind can decide."""
 
-    name = text()
+    name = one_line()
     unit = maybe(choice(*UNITS_TO_MM))
-    measured_to = size()
+    measured_to = size(most=WORST_MEASURED)
     note = text("")
     heights_from = choice("finished floor", "bare floor", default="finished floor")
     offsets = maybe(table(OffsetFields))
@@ -235,6 +236,21 @@ def _refuse_strays(shell: Shell, file: TomlFile, head: _ShellHead) -> None:
             raise _stray(fault, file, ("doorways", i), door.name) from fault
         if inside_the_skin.is_empty:
             raise _stray(InputError("does not open into the interior"), file, ("doorways", i), door.name)
+        if beyond := _beyond(door, shell):
+            raise _stray(InputError(beyond), file, ("doorways", i), door.name)
+
+
+def _beyond(door: Doorway, shell: Shell) -> Words | None:
+    """Say how a doorway reaches beyond the body by more than the tape may be off; its sill may lie below the floor."""
+    corners = zip(*shell.lined.bare.bounds, strict=True)
+    stations, breadths, (_, top) = ((float(low), float(high)) for low, high in corners)
+    word, (low, high) = ("breadths", breadths) if door.side == "rear" else ("stations", stations)
+    off = shell.measured_to
+    if door.span[0] < low - off or door.span[1] > high + off:
+        return told(f"opens at {word} {{}}, and the body has {{}}; check the unit and digits", door.span, (low, high))
+    if door.heights[1] > top + off:
+        return told("opens up to {}, above the roof at {}; check the unit and digits", door.heights[1], top)
+    return None
 
 
 def _is_apart(shell: Shell, part: Part) -> bool:

@@ -26,6 +26,8 @@ def new(
     \b
         tumblehome new my-van
     """  # noqa: D301
+    if not folder.strip():
+        raise InputError("the name of the folder is empty; write one, as in: tumblehome new my-van")
     target = Path(folder)
     with output_folder(target):
         there = [name for name in _TEMPLATES if (target / name).exists()]

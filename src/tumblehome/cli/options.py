@@ -62,10 +62,11 @@ def _refuse_bare(option: str, given: str, *examples: str) -> None:
         raise LengthError(f"'{given}' has no unit; write it, as in {shown}", key=option)
 
 
-def whole(option: str, given: str, example: int, least: int = 0) -> int:
-    """Return the whole number, at least so much, that an option's text means; raises InputError, naming the option."""
-    if not re.fullmatch(r"[0-9]{1,6}", given.strip()) or int(given) < least:
-        raise th.InputError(f"found '{given}'; write a whole number, as in {option} {example}", key=option)
+def whole(option: str, given: str, example: int, least: int, most: int) -> int:
+    """Return the whole number within a range that an option's text means; raises InputError, naming the option."""
+    if not re.fullmatch(r"[0-9]{1,6}", given.strip()) or not least <= int(given) <= most:
+        mend = f"write a whole number from {least} to {most}, as in {option} {example}"
+        raise th.InputError(f"found '{given}'; {mend}", key=option)
     return int(given)
 
 

@@ -16,6 +16,9 @@ from tumblehome.files import output_folder
 __all__ = ["render"]
 
 
+_VIEWS = "One still: corner, doorway, above, left side or right side; may be repeated. [default: all]"
+
+
 class _Format(StrEnum):
     SVG = "svg"
     PDF = "pdf"
@@ -29,9 +32,7 @@ def render(
     ],
     out: Annotated[str, typer.Option("-o", "--out", metavar="FOLDER", help="Where to; made when it is not there.")],
     size: Annotated[str, typer.Option(metavar="WxH", help="Of each still, in pixels.")] = "1600x1000",
-    view: Annotated[
-        list[str] | None, typer.Option(metavar="NAME", help="One still; may be repeated. [default: all]")
-    ] = None,
+    view: Annotated[list[str] | None, typer.Option(metavar="NAME", help=_VIEWS)] = None,
     kind: Annotated[_Format, typer.Option("--format", help="Of the drawings.")] = _Format.SVG,
     stills: Annotated[bool, typer.Option("--stills/--no-stills", help="Draw the stills too.")] = True,
     mode: InMode = None,
@@ -46,6 +47,8 @@ def render(
         tumblehome render my-van -o pictures --view corner --view above --format pdf
     """  # noqa: D301
     pixels = picture_size(size)
+    if view and not stills:
+        raise th.InputError("names a still; leave this out, or --no-stills", key="--view")
     file = find(layout)
     shown, plan = file.units(units), file.layout(mode)
     fault, paths = None, []

@@ -21,7 +21,7 @@ def section(
     out: Annotated[
         str | None, typer.Option("-o", "--out", metavar="FILE", help="Draw it: .svg, .png, .pdf or .dxf.")
     ] = None,
-    paper: Annotated[str, typer.Option(help="A4, A3, letter or tabloid.")] = "A3",
+    paper: Annotated[str | None, typer.Option(help="A4, A3, letter or tabloid. [default: A3]")] = None,
     scale: Annotated[
         str | None, typer.Option(metavar="N", help="1 to N. [default: the largest standard one that fits]")
     ] = None,
@@ -39,10 +39,12 @@ def section(
     z, x = length("--height", height), length("--station", station)
     if (z is None) == (x is None):
         raise th.InputError('give a height or a station, one of the two, as in --height "48 in"')
-    one_to = None if scale is None else whole("--scale", scale, 20, least=1)
+    one_to = None if scale is None else whole("--scale", scale, 20, 1, 999_999)
+    if out is None:
+        _refuse_undrawn(("--paper", paper), ("--scale", scale), ("--mode", mode))
     file = find(source)
     shown = file.units(units)
-    thing = file.layout(mode) if file.is_layout else file.shell()
+    thing = file.layout(mode) if file.is_layout or mode else file.shell()
     shell = thing.shell if isinstance(thing, th.Layout) else thing
     z = None if z is None else inside("height", (z, z), shell.heights, shown)[0]
     x = None if x is None else inside("station", (x, x), shell.stations, shown)[0]
@@ -50,9 +52,18 @@ def section(
         say(_plan_words(shell, z, shown) if z is not None else _cross_section_words(shell, x or 0.0, shown))
         return
     findings = th.check(thing) if isinstance(thing, th.Layout) else ()
-    drawing = th.draw_section(thing, height=z, station=x, findings=findings, units=shown, paper=paper, scale=one_to)
+    drawing = th.draw_section(
+        thing, height=z, station=x, findings=findings, units=shown, paper=paper or "A3", scale=one_to
+    )
     th.save(drawing, out)
     say(f"wrote {out}")
+
+
+def _refuse_undrawn(*options: tuple[str, str | None]) -> None:
+    """Refuse what is said of a drawing where none is asked for."""
+    for option, given in options:
+        if given is not None:
+            raise th.InputError("is for a drawing; name its file with -o, or leave this out", key=option)
 
 
 def _plan_words(shell: "th.Shell", height: float, units: Shown) -> str:

@@ -21,6 +21,7 @@ from tumblehome.cli.wording import Shown, Span, span_shown
 
 __all__ = ["width"]
 
+_CHART = "Draw all widths of the shell, with --built of what the layout leaves: .svg, .png, .pdf or .dxf."
 _FINENESS = 20.0
 """Between the heights and between the stations of the width chart, mm."""
 
@@ -31,9 +32,7 @@ def width(
     station: Annotated[str | None, typer.Option(help="At one station, measured rearward.")] = None,
     heights: Annotated[str | None, typer.Option(metavar="A:B", help='Throughout heights, as "30:48 in".')] = None,
     stations: Annotated[str | None, typer.Option(metavar="A:B", help="Throughout stations, as 1200:2100mm.")] = None,
-    chart: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Draw all widths of the shell: .svg, .png, .pdf or .dxf.")
-    ] = None,
+    chart: Annotated[str | None, typer.Option(metavar="FILE", help=_CHART)] = None,
     built: Annotated[
         bool, typer.Option("--built", help="Between what the layout builds in, not of the empty shell.")
     ] = False,

@@ -18,7 +18,7 @@ from tumblehome.fitout.modulefields import ZONES, ModuleFields
 from tumblehome.fitout.placing import Builder
 from tumblehome.records import dataclass
 from tumblehome.room import room_of
-from tumblehome.schema import Fields, choice, maybe, path_shown, read_fields, size, tables, text
+from tumblehome.schema import Fields, choice, maybe, one_line, path_shown, read_fields, size, tables, text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -38,7 +38,7 @@ _PANEL = 18.0
 class _LayoutHead(Fields):
     """Everything of a layout file but its modules."""
 
-    name = text()
+    name = one_line()
     shell = text()
     unit = maybe(choice(*UNITS_TO_MM))
     note = text("")

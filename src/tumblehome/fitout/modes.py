@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from tumblehome.errors import InputError, nearest
 from tumblehome.fitout.modulefields import ModuleFields
-from tumblehome.schema import Fields, choice, path_shown, read_fields, tables, text
+from tumblehome.schema import Fields, choice, one_line, path_shown, read_fields, tables, text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -30,7 +30,7 @@ _INSTEAD: Final = (
 class _ModeHead(Fields):
     """A mode as the file states it."""
 
-    name = text()
+    name = one_line()
     changes = tables()
 
 

@@ -22,6 +22,7 @@ from tumblehome.schema import (
     maybe,
     named,
     number,
+    one_line,
     points,
     several,
     size,
@@ -71,7 +72,7 @@ def _stretch(zone: str, key: str, start: float, size: float | None, whole: float
 class SwingFields(Fields):
     """What a door sweeps before the module's face."""
 
-    name = text()
+    name = one_line()
     kind = choice("swing")
     hinge = choice("left", "right")
     radius = maybe(size())
@@ -91,7 +92,7 @@ class SwingFields(Fields):
 class BoxZoneFields(Fields):
     """A box at one side of the module."""
 
-    name = text()
+    name = one_line()
     kind = choice("box", default="box")
     at = choice("face", "back", "left", "right", "top", default="face")
     room = size()
@@ -140,7 +141,7 @@ class OpeningFields(Fields):
 class ModuleFields(Fields):
     """A module as the file states it."""
 
-    name = text()
+    name = one_line()
     kind = choice("rigid", "scribed", default="rigid")
     wide = maybe(size())
     deep = maybe(size())
