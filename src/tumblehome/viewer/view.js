@@ -34,23 +34,25 @@ class Typed {
     this.input = made("input", { type: "text", id, autocomplete: "off", spellcheck: false, ...name });
     this.wrong = made("p", { className: "wrong", id: `${id}-wrong`, role: "alert" });
     this.input.setAttribute("aria-describedby", this.wrong.id);
-    this.shown = "";
-    this.used = "";
-    const typed = () => {
-      const { value } = this.input;
-      if (value === this.shown || value === this.used) return;
-      this.used = value;
-      use(value);
-    };
+    Object.assign(this, { use, shown: "", used: "" });
     this.input.addEventListener("input", () => { this.used = ""; });
-    this.input.addEventListener("change", typed);
+    this.input.addEventListener("change", () => this.enter());
     this.input.addEventListener("keydown", ({ key }) => {
-      if (key === "Enter") typed();
+      if (key === "Enter") this.enter();
       else if (key === "Escape") this.show(this.shown);
     });
   }
 
   get isTyped() { return this.input.value !== this.shown; }
+
+  // Use what is typed, once; where nothing is left to use, what was shown comes back.
+  enter() {
+    const { value } = this.input;
+    if (!value.trim()) this.show(this.shown);
+    if (!this.isTyped || value === this.used) return;
+    this.used = value;
+    this.use(value);
+  }
 
   // What is selected whole, to be typed over, stays so when it is told anew.
   show(words) {
@@ -62,9 +64,11 @@ class Typed {
     this.fault("");
   }
 
+  // What was used and refused gives way, too, once there is something else to show.
   follow(words) {
-    if (this.isTyped) this.shown = words;
-    else if (this.shown !== words) this.show(words);
+    if (this.shown === words) return;
+    if (this.isTyped && this.input.value !== this.used) this.shown = words;
+    else this.show(words);
   }
 
   fault(words) {
@@ -109,7 +113,7 @@ const talk = new Talk(showPlan, () => {
   tell("lost", "");
   talk.ask("told", {}, ({ told }) => { textBox.revision = null; showPlan(told, true); });
 }, () => {
-  Object.assign(changes, { waiting: [], isBusy: false });
+  changes.drop();
   for (const pane of Object.values(panes)) pane.isWaiting = false;
   tell("lost", "The program has ended, or this page is too old for it. Start it again and open the address that it tells; unsaved work is kept.", "wrong");
 });
@@ -139,15 +143,19 @@ function askRound() {
 }
 
 function edit(kind, fields, use = said) {
-  talk.ask("edit", { ...looking(), edit: kind, module: state.chosen, ...fields }, (answer) => use(answer));
+  changes.add("edit", { edit: kind, module: state.chosen, ...fields }, use);
 }
 
-// Changes that come faster than they are answered and drawn wait here: steps the same way add up, of a drag the last place counts.
+// Changes that come faster than they are answered and drawn wait here, and none overtakes another: steps the same way add up, of a
+// drag the last place counts.
 const changes = {
   waiting: [], isBusy: false,
-  add(ask, fields, use) {
+  get isIdle() { return !changes.waiting.length && !changes.isBusy; },
+  add(ask, asked, use) {
+    const fields = { ...looking(), ...asked };
     const last = changes.waiting.at(-1);
-    const isSame = last && last.ask === ask && ["module", "edit", "axis", "drag"].every((key) => last.fields[key] === fields[key]);
+    const isOfKind = ask === "drag" || fields.edit === "nudge";
+    const isSame = isOfKind && last && last.ask === ask && ["mode", "module", "edit", "axis", "drag"].every((key) => last.fields[key] === fields[key]);
     if (!isSame) changes.waiting.push({ ask, fields, use });
     else last.fields = ask === "drag" ? fields : { ...fields, mm: last.fields.mm + fields.mm };
     changes.next();
@@ -156,17 +164,18 @@ const changes = {
     if (!changes.waiting.length || changes.isBusy || panes.plan.isWaiting) return;
     const { ask, fields, use } = changes.waiting.shift();
     changes.isBusy = true;
-    talk.ask(ask, { ...looking(), ...fields }, (answer) => {
+    talk.ask(ask, fields, (answer) => {
       changes.isBusy = false;
       use(answer);
       changes.next();
     });
   },
   forget(drag) { changes.waiting = changes.waiting.filter(({ fields }) => fields.drag !== drag); },
+  drop() { Object.assign(changes, { waiting: [], isBusy: false }); },
 };
 
 function nudge(axis, mm) {
-  if (state.chosen && canChange()) changes.add("edit", { edit: "nudge", module: state.chosen, axis, mm }, said);
+  if (state.chosen && canChange()) edit("nudge", { axis, mm });
 }
 
 const canChange = () => Boolean(state.plan && state.plan.is_layout);
@@ -327,7 +336,7 @@ function showChosen() {
   if (!module) { panel.dataset.name = ""; return; }
   if (panel.dataset.name !== module.name) {
     panel.dataset.name = module.name;
-    panel.replaceChildren(...chosenParts());
+    panel.replaceChildren(...chosenParts(module.name));
     panel.scrollTop = 0;
   }
   byId("chosen-name").replaceChildren(module.name, " ", marked(module.verdict));
@@ -350,12 +359,12 @@ function againstIt(name) {
   return found.map(([other, f]) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, button(other, () => choose(other), { className: "link" }), ` ${f.question}: ${f.words[u()]}`)));
 }
 
-function chosenParts() {
+function chosenParts(name) {
   const isFixed = !canChange();
   const group = (words, ...parts) => made("div", { className: "actions", role: "group", ariaLabel: words }, made("span", { className: "quiet" }, words), ...parts);
   const rows = [
-    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, "move", (mm) => nudge(key, mm))),
-    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, "resize", (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
+    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, "move", name, (mm) => nudge(key, mm))),
+    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, "resize", name, (mm) => edit("resize", { [key]: moduleNamed(name).size[i] + mm }))),
   ];
   const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => push(side), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
@@ -409,10 +418,11 @@ function carryOut() {
   }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
+// What is typed is for the module whose field it is, even where leaving the field is choosing another one.
 const fields = {};
-function fieldRow(key, words, kind, step) {
-  const field = new Typed(`at-${key}`, {}, (text) => edit(kind, { [key]: text }, (answer) => {
-    if (answer.fault) { field.fault(answer.fault); return; }
+function fieldRow(key, words, kind, module, step) {
+  const field = new Typed(`at-${key}`, {}, (text) => edit(kind, { module, [key]: text }, (answer) => {
+    if (answer.fault && field.input.isConnected) { field.fault(answer.fault); return; }
     field.show(field.shown);
     said(answer);
   }));
@@ -779,22 +789,32 @@ for (const radio of byId("units").querySelectorAll("input")) {
     showPlan(state.plan, true);
   });
 }
-for (const [id, done] of [["undo", "taken back"], ["redo", "done again"]]) {
-  byId(id).addEventListener("click", () => talk.ask(id, {}, (answer) => said({ words: done, ...answer })));
-}
+for (const id of ["undo", "redo"]) byId(id).addEventListener("click", () => goBack(id));
 byId("save").addEventListener("click", save);
 byId("take").addEventListener("click", showTake);
+
+// What is typed is used before, so that it is in the file; where it was refused, or stands in the text, it is said that it is not.
 function save() {
-  talk.ask("save", {}, (answer) => said(answer, `${answer.words}${textBox.isTyped ? "; what is typed in the text is not applied yet, and not in it" : ""}`));
+  for (const field of Object.values(fields)) field.enter();
+  changes.add("save", {}, (answer) => said(answer, answer.words + leftOut()));
+}
+
+function leftOut() {
+  if (textBox.isTyped) return "; what is typed in the text is not applied yet, and not in it";
+  return Object.values(fields).some((field) => field.input.isConnected && field.isTyped) ? "; what is typed beside it was refused, and is not in it" : "";
+}
+
+function goBack(way) {
+  changes.add(way, {}, (answer) => said({ words: way === "undo" ? "taken back" : "done again", ...answer }));
 }
 
 document.addEventListener("keydown", (event) => {
   const isText = event.target.matches && event.target.matches('input[type="text"], textarea');
   if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
   const key = event.key.toLowerCase();
+  const way = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";
   if (key === "s" && canChange()) save();
-  else if (!isText && key === "z" && !event.shiftKey && !byId("undo").disabled) byId("undo").click();
-  else if (!isText && (key === "y" || (key === "z" && event.shiftKey)) && !byId("redo").disabled) byId("redo").click();
+  else if (way && !isText && !(byId(way).disabled && changes.isIdle)) goBack(way);
   else return;
   event.preventDefault();
 });
