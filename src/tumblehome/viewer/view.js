@@ -7,6 +7,7 @@ const AXES = {
 };
 const PLACES = { x: "Front end at station", y: "Left side, from the centerline", z: "Foot at height" };
 const SIZES = { wide: "Wide", deep: "Deep", high: "High" };
+const MODULES = new Set(["module", "behind"]); // what is pointed at in a drawing, cut or seen beyond the cut
 const NOTHING = {
   true: "Nothing is built in yet. Begin with a first [[modules]] in the text of the file, below.",
   false: "A bare shell: nothing is built in yet.",
@@ -189,6 +190,7 @@ function showPlan(plan, isFirst = false) {
   showSpans(plan);
   if (!layout() || layout().mode !== state.mode) state.mode = layout() ? layout().mode : null;
   if (!moduleNamed(state.chosen)) state.chosen = "";
+  if (MODULES.has(state.picked[1]) && !moduleNamed(state.picked[0])) state.picked = ["", ""];
   showHead();
   showThings();
   showChosen();
