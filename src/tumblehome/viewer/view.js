@@ -250,7 +250,7 @@ function showHead() {
   showModes();
   if (plan.conflict) askWhose();
   else if (plan.has_recovery) askRecovery();
-  else if (box.dataset.why) box.close();
+  else if (box.dataset.why) decided();
 }
 
 function showModes() {
@@ -695,8 +695,14 @@ function openBox(title, ...parts) {
   box.replaceChildren(made("div", { className: "box-head" }, made("h2", { id: "box-title" }, title), ...close), ...parts);
   if (!box.open) box.showModal();
 }
+
+// What must be decided stays: a browser lets the first Escape be prevented, not one after the other.
 box.addEventListener("cancel", (event) => { if (box.dataset.why) event.preventDefault(); });
-box.addEventListener("close", () => { box.dataset.why = ""; });
+box.addEventListener("close", () => { if (box.dataset.why && !box.open) box.showModal(); });
+function decided() {
+  box.dataset.why = "";
+  box.close();
+}
 
 function askWhose() {
   if (box.dataset.why === "conflict") return;
