@@ -246,7 +246,8 @@ function showHead() {
   byId("save").disabled = plan.is_saved;
   byId("save").textContent = plan.is_saved ? "saved" : "save";
   document.querySelector(".work").hidden = !plan.is_layout;
-  tell("fault", plan.fault ? `The file cannot be read as it is now; shown is how it last was. ${plan.fault}` : "", "wrong");
+  const faulty = plan.is_fault_typed ? "The text typed here" : plan.is_saved ? "The file" : "The plan";
+  tell("fault", plan.fault ? `${faulty} cannot be read as it is now; shown is how it last was. ${plan.fault}` : "", "wrong");
   showModes();
   if (plan.conflict) askWhose();
   else if (plan.has_recovery) askRecovery();
