@@ -71,13 +71,13 @@ class Answers:
         except TumblehomeError as fault:
             return {"fault": str(fault)}
 
-    def look(self) -> bool:
-        """Look whether the file has changed on the disk, and return whether there is anything new to tell."""
+    def look(self) -> str:
+        """Look whether the file has changed on the disk, and return in words what is new; empty when nothing is."""
         news = self.desk.look()
         if news is None:
-            return False
+            return ""
         self.conflict = news.conflict
-        return True
+        return news.words
 
     # ---- looking ----
 

@@ -33,7 +33,7 @@ class Talk {
 
   hear(answer) {
     if (answer.n === undefined) {
-      this.told(answer.told);
+      this.told(answer.told, answer.news);
       return;
     }
     const asked = this.waiting.get(answer.n);

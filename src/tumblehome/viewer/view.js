@@ -89,13 +89,12 @@ function tell(key, words, kind = "", ...actions) {
   byId("lines").append(lines[key]);
 }
 
-function said(answer, done = "") {
-  const close = button("close", () => tell("said", ""));
-  if (answer.fault) tell("said", answer.fault, "wrong", close);
-  else tell("said", done);
-  if (answer.words && !done) announce(answer.words);
+// What something came to: a fault, and what happened elsewhere, stays until it is closed or the next thing is done.
+function said({ fault, words }, done = "", stays = Boolean(fault)) {
+  tell("said", fault || done, fault ? "wrong" : "", ...(stays ? [button("close", () => tell("said", ""))] : []));
+  if (words && !done) announce(words);
   clearTimeout(said.later);
-  if (!answer.fault && done) said.later = setTimeout(() => tell("said", ""), 4000);
+  if (!stays && done) said.later = setTimeout(() => tell("said", ""), 4000);
 }
 
 // What a change came to, for whoever does not see it.
@@ -110,7 +109,11 @@ function announce(words) {
 // ---- asking ----
 
 const looking = () => ({ units: state.units, mode: state.mode });
-const talk = new Talk(showPlan, () => {
+const talk = new Talk((plan, news) => {
+  showPlan(plan);
+  if (news && !plan.conflict) said({}, news, true);
+}, () => {
+  changes.drop();
   tell("lost", "");
   talk.ask("told", {}, ({ told }) => { textBox.revision = null; showPlan(told, true); });
 }, () => {
