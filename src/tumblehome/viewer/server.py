@@ -47,7 +47,7 @@ _GRACE: Final = 1.0
 """So long open pages are given to say goodbye at the end, s."""
 _MOST: Final = 8 * 2**20
 """The longest message that a page may send, bytes: a whole layout file, edited by hand."""
-_FIRST: Final = ("edit", "drag", "undo", "redo", "save", "keep", "recover", "discard", "told")
+_FIRST: Final = ("edit", "drag", "release", "undo", "redo", "save", "keep", "recover", "discard", "told")
 """Questions that are answered before all others, in this order."""
 _SCRIPTS: Final = (
     ("page", "elements.js"), ("page", "space.js"), ("page", "placing.js"), ("page", "round.js"), ("page", "orbit.js"),

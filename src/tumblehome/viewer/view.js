@@ -597,12 +597,19 @@ const handling = {
   dragged(pane, module, [x, y, z], drag) {
     const level = pane.axis === 2 ? "z" : "x";
     const within = 12 / pane.dots() * pane.drawing.scale;
-    changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => pane.tell([fault || words || "moved"]));
+    changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => {
+      pane.refused = fault;
+      if (pane.isHeld(drag)) pane.tell([fault || words || "moved"]);
+      else said({ fault });
+    });
   },
-  dropped(pane, kept, drag) {
+  // What is told of a drag goes with it; that it was refused, and what holds then, stays to be read.
+  dropped(pane, module, kept, drag) {
+    pane.tell([]);
+    if (kept) said({ fault: pane.refused });
     if (kept) return;
     changes.forget(drag);
-    talk.ask("undo", {}, said);
+    changes.add("release", { module, drag }, said);
   },
   nudged(key, way, far) { nudge(key, way * (far ? steps().far : steps().fine)); },
 };
