@@ -28,7 +28,7 @@ __all__ = ["EDITING", "Answers", "Seen"]
 Units = Literal["mm", "in"]
 Message = dict[str, Any]
 
-EDITING: Final = frozenset({"edit", "drag", "undo", "redo", "save", "keep", "recover", "discard"})
+EDITING: Final = frozenset({"edit", "drag", "release", "undo", "redo", "save", "keep", "recover", "discard"})
 """Questions that change something: none of them is ever dropped for a newer one, but those of a drag."""
 
 _EDITS: Final[Mapping[str, type[editing.Edit]]] = {
@@ -71,13 +71,13 @@ class Answers:
         except TumblehomeError as fault:
             return {"fault": str(fault)}
 
-    def look(self) -> bool:
-        """Look whether the file has changed on the disk, and return whether there is anything new to tell."""
+    def look(self) -> str:
+        """Look whether the file has changed on the disk, and return in words what is new; empty when nothing is."""
         news = self.desk.look()
         if news is None:
-            return False
+            return ""
         self.conflict = news.conflict
-        return True
+        return news.words
 
     # ---- looking ----
 
@@ -165,14 +165,22 @@ class Answers:
             self.desk.undo()
         before = self.desk.revision
         try:
-            self.desk.apply(move)
-        except TumblehomeError:  # it stays at the last place where it can be
-            if goes_on:
-                self.desk.redo()
-                self._dragged = (name, drag)
-            raise
+            self._apply(move)
+        except TumblehomeError as fault:
+            if not goes_on:
+                return {"fault": f"{fault}; it stays where it was"}
+            self.desk.redo()
+            self._dragged = (name, drag)
+            return {"fault": f"{fault}; it stays at the last place where it can be"}
         self._dragged = (name, drag) if self.desk.revision != before else None
         return {"words": snap.words}
+
+    def _ask_release(self, asked: Message, _seen: Seen) -> Message:
+        """Take a drag back that was broken off, if it came to anything."""
+        if self._dragged == (_text(asked, "module"), _text(asked, "drag")):
+            self.desk.undo()
+        self._dragged = None
+        return {}
 
     def _ask_undo(self, _asked: Message, _seen: Seen) -> Message:
         self._dragged = None

@@ -13,9 +13,10 @@ function linesOf(d) {
 
 class Pane {
   // `keys` are the names of the van's two coordinates that lie across and up this pane, of "xyz".
-  // `page` is told of read(pane, place), chosen(name), dragged(name, low corner, drag) and dropped(), nudged(key, steps, far).
+  // `page` is told of read(pane, place), chosen(name), dragged(pane, name, low corner, drag), dropped(pane, name, kept, drag),
+  // nudged(key, steps, far).
   constructor(root, axis, keys, page) {
-    Object.assign(this, { root, axis, keys, page, drawing: null, asked: null, held: null, touched: null });
+    Object.assign(this, { root, axis, keys, page, drawing: null, asked: null, held: null, touched: null, refused: "" });
     this.sheet = element("svg", { class: "under", "aria-hidden": "true" });
     this.over = element("svg", { class: "over" });
     this.words = element("svg", { class: "words", "aria-hidden": "true" });
@@ -161,6 +162,8 @@ class Pane {
 
   // ---- taking hold ----
 
+  isHeld(drag) { return Boolean(this.held && this.held.drag === drag); }
+
   // A finger chooses by a tap and drags only what is chosen: one that scrolls the page takes nothing along.
   press(event) {
     if (!this.drawing || event.button > 0) return;
@@ -175,6 +178,7 @@ class Pane {
     if (!module || !this.page.canChange()) return;
     this.root.setPointerCapture(event.pointerId);
     const { paper, place } = this.under(event);
+    this.refused = "";
     this.held = { name, paper, place, low: [...module.low], outline: thing.getAttribute("d"), moving: false, drag: `${Math.random()}`, shift: [0, 0], from: [event.clientX, event.clientY] };
   }
 
@@ -201,7 +205,7 @@ class Pane {
     Object.assign(this, { held: null, touched: null });
     if (touched && kept) this.page.chosen(...touched);
     this.root.classList.remove("dragging");
-    if (held && held.moving) this.page.dropped(this, kept, held.drag);
+    if (held && held.moving) this.page.dropped(this, held.name, kept, held.drag);
     this.cover();
   }
 

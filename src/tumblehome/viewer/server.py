@@ -47,7 +47,7 @@ _GRACE: Final = 1.0
 """So long open pages are given to say goodbye at the end, s."""
 _MOST: Final = 8 * 2**20
 """The longest message that a page may send, bytes: a whole layout file, edited by hand."""
-_FIRST: Final = ("edit", "drag", "undo", "redo", "save", "keep", "recover", "discard", "told")
+_FIRST: Final = ("edit", "drag", "release", "undo", "redo", "save", "keep", "recover", "discard", "told")
 """Questions that are answered before all others, in this order."""
 _SCRIPTS: Final = (
     ("page", "elements.js"), ("page", "space.js"), ("page", "placing.js"), ("page", "round.js"), ("page", "orbit.js"),
@@ -199,18 +199,18 @@ class Viewer:
         if asked["ask"] not in EDITING:
             return await self.work(partial(self._answers.answer, asked, seen))
         answer, told = await self.work(lambda: (self._answers.answer(asked, seen), self._answers.told()))
-        await self._tell(told)
+        await self._tell({"told": told})
         return answer
 
     async def _watching(self) -> None:
         while True:
             await asyncio.sleep(_LOOKS)
             with contextlib.suppress(TumblehomeError):
-                if await self.work(self._answers.look):
-                    await self._tell(await self.work(self._answers.told))
+                if news := await self.work(self._answers.look):
+                    await self._tell({"told": await self.work(self._answers.told), "news": news})
 
-    async def _tell(self, told: dict[str, Any]) -> None:
-        text = json.dumps({"told": told}, allow_nan=False)
+    async def _tell(self, message: dict[str, Any]) -> None:
+        text = json.dumps(message, allow_nan=False)
         await asyncio.gather(*(talk.send(text) for talk in set(self._talks)))
 
 

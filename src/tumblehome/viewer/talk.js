@@ -1,10 +1,11 @@
 // The page's talk with its program: questions and answers over one socket. The program leaves out a question for which a newer
 // one of its kind is waiting; an answer that comes after that to a newer question of its kind is dropped.
 
-const CHANGES = new Set(["edit", "undo", "redo", "save", "keep", "recover", "discard"]);
+const CHANGES = new Set(["edit", "release", "undo", "redo", "save", "keep", "recover", "discard"]);
 
 class Talk {
-  // told(plan) is called with every news of the plan, joined() when the socket is open, parted() when it is lost.
+  // told(plan, news) is called with every change of the plan, in words where the disk brought it; joined() when the socket is
+  // open, parted() when it is lost.
   constructor(told, joined, parted) {
     Object.assign(this, { told, joined, parted, n: 0, waiting: new Map() });
     this.open();
@@ -33,7 +34,7 @@ class Talk {
 
   hear(answer) {
     if (answer.n === undefined) {
-      this.told(answer.told);
+      this.told(answer.told, answer.news);
       return;
     }
     const asked = this.waiting.get(answer.n);

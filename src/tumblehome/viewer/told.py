@@ -64,6 +64,7 @@ class Teller:
             "revision": desk.revision,
             "is_layout": desk.is_layout,
             "fault": desk.fault,
+            "is_fault_typed": desk.fault_line is not None and not desk.is_saved,
             "can_undo": desk.can_undo,
             "can_redo": desk.can_redo,
             "undo_words": desk.undo_words,

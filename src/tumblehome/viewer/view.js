@@ -7,6 +7,7 @@ const AXES = {
 };
 const PLACES = { x: "Front end at station", y: "Left side, from the centerline", z: "Foot at height" };
 const SIZES = { wide: "Wide", deep: "Deep", high: "High" };
+const MODULES = new Set(["module", "behind"]); // what is pointed at in a drawing, cut or seen beyond the cut
 const NOTHING = {
   true: "Nothing is built in yet. Begin with a first [[modules]] in the text of the file, below.",
   false: "A bare shell: nothing is built in yet.",
@@ -34,23 +35,25 @@ class Typed {
     this.input = made("input", { type: "text", id, autocomplete: "off", spellcheck: false, ...name });
     this.wrong = made("p", { className: "wrong", id: `${id}-wrong`, role: "alert" });
     this.input.setAttribute("aria-describedby", this.wrong.id);
-    this.shown = "";
-    this.used = "";
-    const typed = () => {
-      const { value } = this.input;
-      if (value === this.shown || value === this.used) return;
-      this.used = value;
-      use(value);
-    };
+    Object.assign(this, { use, shown: "", used: "" });
     this.input.addEventListener("input", () => { this.used = ""; });
-    this.input.addEventListener("change", typed);
+    this.input.addEventListener("change", () => this.enter());
     this.input.addEventListener("keydown", ({ key }) => {
-      if (key === "Enter") typed();
+      if (key === "Enter") this.enter();
       else if (key === "Escape") this.show(this.shown);
     });
   }
 
   get isTyped() { return this.input.value !== this.shown; }
+
+  // Use what is typed, once; where nothing is left to use, what was shown comes back.
+  enter() {
+    const { value } = this.input;
+    if (!value.trim()) this.show(this.shown);
+    if (!this.isTyped || value === this.used) return;
+    this.used = value;
+    this.use(value);
+  }
 
   // What is selected whole, to be typed over, stays so when it is told anew.
   show(words) {
@@ -62,9 +65,11 @@ class Typed {
     this.fault("");
   }
 
+  // What was used and refused gives way, too, once there is something else to show.
   follow(words) {
-    if (this.isTyped) this.shown = words;
-    else if (this.shown !== words) this.show(words);
+    if (this.shown === words) return;
+    if (this.isTyped && this.input.value !== this.used) this.shown = words;
+    else this.show(words);
   }
 
   fault(words) {
@@ -84,13 +89,12 @@ function tell(key, words, kind = "", ...actions) {
   byId("lines").append(lines[key]);
 }
 
-function said(answer, done = "") {
-  const close = button("close", () => tell("said", ""));
-  if (answer.fault) tell("said", answer.fault, "wrong", close);
-  else tell("said", done);
-  if (answer.words && !done) announce(answer.words);
+// What something came to: a fault, and what happened elsewhere, stays until it is closed or the next thing is done.
+function said({ fault, words }, done = "", stays = Boolean(fault)) {
+  tell("said", fault || done, fault ? "wrong" : "", ...(stays ? [button("close", () => tell("said", ""))] : []));
+  if (words && !done) announce(words);
   clearTimeout(said.later);
-  if (!answer.fault && done) said.later = setTimeout(() => tell("said", ""), 4000);
+  if (!stays && done) said.later = setTimeout(() => tell("said", ""), 4000);
 }
 
 // What a change came to, for whoever does not see it.
@@ -105,11 +109,15 @@ function announce(words) {
 // ---- asking ----
 
 const looking = () => ({ units: state.units, mode: state.mode });
-const talk = new Talk(showPlan, () => {
+const talk = new Talk((plan, news) => {
+  showPlan(plan);
+  if (news && !plan.conflict) said({}, news, true);
+}, () => {
+  changes.drop();
   tell("lost", "");
   talk.ask("told", {}, ({ told }) => { textBox.revision = null; showPlan(told, true); });
 }, () => {
-  Object.assign(changes, { waiting: [], isBusy: false });
+  changes.drop();
   for (const pane of Object.values(panes)) pane.isWaiting = false;
   tell("lost", "The program has ended, or this page is too old for it. Start it again and open the address that it tells; unsaved work is kept.", "wrong");
 });
@@ -139,15 +147,19 @@ function askRound() {
 }
 
 function edit(kind, fields, use = said) {
-  talk.ask("edit", { ...looking(), edit: kind, module: state.chosen, ...fields }, (answer) => use(answer));
+  changes.add("edit", { edit: kind, module: state.chosen, ...fields }, use);
 }
 
-// Changes that come faster than they are answered and drawn wait here: steps the same way add up, of a drag the last place counts.
+// Changes that come faster than they are answered and drawn wait here, and none overtakes another: steps the same way add up, of a
+// drag the last place counts.
 const changes = {
   waiting: [], isBusy: false,
-  add(ask, fields, use) {
+  get isIdle() { return !changes.waiting.length && !changes.isBusy; },
+  add(ask, asked, use) {
+    const fields = { ...looking(), ...asked };
     const last = changes.waiting.at(-1);
-    const isSame = last && last.ask === ask && ["module", "edit", "axis", "drag"].every((key) => last.fields[key] === fields[key]);
+    const isOfKind = ask === "drag" || fields.edit === "nudge";
+    const isSame = isOfKind && last && last.ask === ask && ["mode", "module", "edit", "axis", "drag"].every((key) => last.fields[key] === fields[key]);
     if (!isSame) changes.waiting.push({ ask, fields, use });
     else last.fields = ask === "drag" ? fields : { ...fields, mm: last.fields.mm + fields.mm };
     changes.next();
@@ -156,17 +168,18 @@ const changes = {
     if (!changes.waiting.length || changes.isBusy || panes.plan.isWaiting) return;
     const { ask, fields, use } = changes.waiting.shift();
     changes.isBusy = true;
-    talk.ask(ask, { ...looking(), ...fields }, (answer) => {
+    talk.ask(ask, fields, (answer) => {
       changes.isBusy = false;
       use(answer);
       changes.next();
     });
   },
   forget(drag) { changes.waiting = changes.waiting.filter(({ fields }) => fields.drag !== drag); },
+  drop() { Object.assign(changes, { waiting: [], isBusy: false }); },
 };
 
 function nudge(axis, mm) {
-  if (state.chosen && canChange()) changes.add("edit", { edit: "nudge", module: state.chosen, axis, mm }, said);
+  if (state.chosen && canChange()) edit("nudge", { axis, mm });
 }
 
 const canChange = () => Boolean(state.plan && state.plan.is_layout);
@@ -180,6 +193,7 @@ function showPlan(plan, isFirst = false) {
   showSpans(plan);
   if (!layout() || layout().mode !== state.mode) state.mode = layout() ? layout().mode : null;
   if (!moduleNamed(state.chosen)) state.chosen = "";
+  if (MODULES.has(state.picked[1]) && !moduleNamed(state.picked[0])) state.picked = ["", ""];
   showHead();
   showThings();
   showChosen();
@@ -235,11 +249,12 @@ function showHead() {
   byId("save").disabled = plan.is_saved;
   byId("save").textContent = plan.is_saved ? "saved" : "save";
   document.querySelector(".work").hidden = !plan.is_layout;
-  tell("fault", plan.fault ? `The file cannot be read as it is now; shown is how it last was. ${plan.fault}` : "", "wrong");
+  const faulty = plan.is_fault_typed ? "The text typed here" : plan.is_saved ? "The file" : "The plan";
+  tell("fault", plan.fault ? `${faulty} cannot be read as it is now; shown is how it last was. ${plan.fault}` : "", "wrong");
   showModes();
   if (plan.conflict) askWhose();
   else if (plan.has_recovery) askRecovery();
-  else if (box.dataset.why) box.close();
+  else if (box.dataset.why) decided();
 }
 
 function showModes() {
@@ -327,7 +342,7 @@ function showChosen() {
   if (!module) { panel.dataset.name = ""; return; }
   if (panel.dataset.name !== module.name) {
     panel.dataset.name = module.name;
-    panel.replaceChildren(...chosenParts());
+    panel.replaceChildren(...chosenParts(module.name));
     panel.scrollTop = 0;
   }
   byId("chosen-name").replaceChildren(module.name, " ", marked(module.verdict));
@@ -350,12 +365,12 @@ function againstIt(name) {
   return found.map(([other, f]) => made("li", { title: f.source }, marked(f.verdict), made("span", {}, button(other, () => choose(other), { className: "link" }), ` ${f.question}: ${f.words[u()]}`)));
 }
 
-function chosenParts() {
+function chosenParts(name) {
   const isFixed = !canChange();
   const group = (words, ...parts) => made("div", { className: "actions", role: "group", ariaLabel: words }, made("span", { className: "quiet" }, words), ...parts);
   const rows = [
-    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, "move", (mm) => nudge(key, mm))),
-    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, "resize", (mm) => edit("resize", { [key]: moduleNamed(state.chosen).size[i] + mm }))),
+    ...Object.entries(PLACES).map(([key, words]) => fieldRow(key, words, "move", name, (mm) => nudge(key, mm))),
+    ...Object.entries(SIZES).map(([key, words], i) => fieldRow(key, words, "resize", name, (mm) => edit("resize", { [key]: moduleNamed(name).size[i] + mm }))),
   ];
   const sides = ["left", "right", "front", "rear"].map((side) => button(side, () => push(side), { ariaLabel: `push out to the ${side}` }));
   const turns = [["left", 90], ["right", -90]].map(([way, degrees]) => button(way, () => edit("turn", { degrees }), { ariaLabel: `turn 90 degrees to the ${way}` }));
@@ -409,10 +424,11 @@ function carryOut() {
   }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
+// What is typed is for the module whose field it is, even where leaving the field is choosing another one.
 const fields = {};
-function fieldRow(key, words, kind, step) {
-  const field = new Typed(`at-${key}`, {}, (text) => edit(kind, { [key]: text }, (answer) => {
-    if (answer.fault) { field.fault(answer.fault); return; }
+function fieldRow(key, words, kind, module, step) {
+  const field = new Typed(`at-${key}`, {}, (text) => edit(kind, { module, [key]: text }, (answer) => {
+    if (answer.fault && field.input.isConnected) { field.fault(answer.fault); return; }
     field.show(field.shown);
     said(answer);
   }));
@@ -581,12 +597,19 @@ const handling = {
   dragged(pane, module, [x, y, z], drag) {
     const level = pane.axis === 2 ? "z" : "x";
     const within = 12 / pane.dots() * pane.drawing.scale;
-    changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => pane.tell([fault || words || "moved"]));
+    changes.add("drag", { module, x, y, z, drag, within, level }, ({ fault, words }) => {
+      pane.refused = fault;
+      if (pane.isHeld(drag)) pane.tell([fault || words || "moved"]);
+      else said({ fault });
+    });
   },
-  dropped(pane, kept, drag) {
+  // What is told of a drag goes with it; that it was refused, and what holds then, stays to be read.
+  dropped(pane, module, kept, drag) {
+    pane.tell([]);
+    if (kept) said({ fault: pane.refused });
     if (kept) return;
     changes.forget(drag);
-    talk.ask("undo", {}, said);
+    changes.add("release", { module, drag }, said);
   },
   nudged(key, way, far) { nudge(key, way * (far ? steps().far : steps().fine)); },
 };
@@ -683,8 +706,14 @@ function openBox(title, ...parts) {
   box.replaceChildren(made("div", { className: "box-head" }, made("h2", { id: "box-title" }, title), ...close), ...parts);
   if (!box.open) box.showModal();
 }
+
+// What must be decided stays: a browser lets the first Escape be prevented, not one after the other.
 box.addEventListener("cancel", (event) => { if (box.dataset.why) event.preventDefault(); });
-box.addEventListener("close", () => { box.dataset.why = ""; });
+box.addEventListener("close", () => { if (box.dataset.why && !box.open) box.showModal(); });
+function decided() {
+  box.dataset.why = "";
+  box.close();
+}
 
 function askWhose() {
   if (box.dataset.why === "conflict") return;
@@ -784,22 +813,32 @@ for (const radio of byId("units").querySelectorAll("input")) {
     showPlan(state.plan, true);
   });
 }
-for (const [id, done] of [["undo", "taken back"], ["redo", "done again"]]) {
-  byId(id).addEventListener("click", () => talk.ask(id, {}, (answer) => said({ words: done, ...answer })));
-}
+for (const id of ["undo", "redo"]) byId(id).addEventListener("click", () => goBack(id));
 byId("save").addEventListener("click", save);
 byId("take").addEventListener("click", showTake);
+
+// What is typed is used before, so that it is in the file; where it was refused, or stands in the text, it is said that it is not.
 function save() {
-  talk.ask("save", {}, (answer) => said(answer, `${answer.words}${textBox.isTyped ? "; what is typed in the text is not applied yet, and not in it" : ""}`));
+  for (const field of Object.values(fields)) field.enter();
+  changes.add("save", {}, (answer) => said(answer, answer.words + leftOut()));
+}
+
+function leftOut() {
+  if (textBox.isTyped) return "; what is typed in the text is not applied yet, and not in it";
+  return Object.values(fields).some((field) => field.input.isConnected && field.isTyped) ? "; what is typed beside it was refused, and is not in it" : "";
+}
+
+function goBack(way) {
+  changes.add(way, {}, (answer) => said({ words: way === "undo" ? "taken back" : "done again", ...answer }));
 }
 
 document.addEventListener("keydown", (event) => {
   const isText = event.target.matches && event.target.matches('input[type="text"], textarea');
   if (!(event.ctrlKey || event.metaKey) || event.altKey) return;
   const key = event.key.toLowerCase();
+  const way = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : "";
   if (key === "s" && canChange()) save();
-  else if (!isText && key === "z" && !event.shiftKey && !byId("undo").disabled) byId("undo").click();
-  else if (!isText && (key === "y" || (key === "z" && event.shiftKey)) && !byId("redo").disabled) byId("redo").click();
+  else if (way && !isText && !(byId(way).disabled && changes.isIdle)) goBack(way);
   else return;
   event.preventDefault();
 });
