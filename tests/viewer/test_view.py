@@ -673,15 +673,20 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
             assert name != "plan.svg" or b"Plan at height 1234" in data
 
 
-def test_a_section_taken_away_tells_the_width_at_the_height_asked_for(browser: Any, served: Served) -> None:
+def test_a_section_taken_away_is_the_one_on_the_screen(browser: Any, served: Served) -> None:
     with visit(browser, served) as page:
+        slide(page, "station", "2300 mm")
         page.get_by_label("inches").check()
         slide(page, "height", "1200 mm")
+        choose(page, "box")
+        page.click("#hide")
         page.click("#take")
         with page.expect_download(timeout=60_000) as taking:
             page.locator("#box .actions", has_text="Station").get_by_role("button", name="SVG").click()
         with open(taking.value.path(), encoding="utf-8") as file:
-            assert f"width at {format_length(1200, 'in')}" in file.read()
+            drawing = file.read()
+        assert f"width at {format_length(1200, 'in')}" in drawing
+        assert "box (hidden)" in drawing
 
 
 def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, demo: Served) -> None:

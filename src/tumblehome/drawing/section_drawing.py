@@ -23,7 +23,7 @@ from tumblehome.lengths import format_length
 from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from tumblehome.body.shell import Shell
     from tumblehome.checks import Finding
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     Polygons = Sequence[shapely.Polygon]
 
-__all__ = ["draw_section", "pane_drawing", "standard_drawings"]
+__all__ = ["draw_section", "pane_drawing", "standard_drawings", "without"]
 
 Units = Literal["mm", "in"]
 
@@ -69,6 +69,7 @@ def draw_section(
     height: float | None = None,
     station: float | None = None,
     width_at: float | None = None,
+    hidden: Collection[str] = (),
     findings: Sequence[Finding] = (),
     units: Units = "mm",
     paper: str = "A3",
@@ -82,6 +83,7 @@ def draw_section(
         With a layout its modules are drawn, with their zones on plans.
     height, station : float, mm, one of the two; on a ledge the cut is the one just above, or just behind
     width_at : float, mm, the height at which a cross-section tells the usable width; None for a telling one
+    hidden : names of modules that are only outlined; what is measured counts them
     findings : about the layout's modules; those of the modules cut are noted, the worst first, and fouls are marked
     units : "mm" or "in"
     paper, scale : as in `Drawing`
@@ -93,10 +95,12 @@ def draw_section(
     """
     shell, modules = (thing.shell, thing.modules) if isinstance(thing, Layout) else (thing, ())
     plane = CutPlane.through(shell, height, station, units)
-    scene = CutScene(shell, modules, plane)
+    whole = CutScene(shell, modules, plane)
+    scene = CutScene(shell, without(modules, hidden), plane) if hidden else whole
     name = f"{thing.title} · {shell.name}" if isinstance(thing, Layout) else shell.name
+    found = tuple(findings)
     plain = replace(_plain(scene, name, findings, units), paper=paper, scale=scale)
-    return lettered(plain, lambda mm: _Lettering(scene, tuple(findings), units, mm, width_at=width_at).items())
+    return lettered(plain, lambda mm: _Lettering(scene, found, units, mm, width_at=width_at, whole=whole).items())
 
 
 def pane_drawing(
@@ -110,6 +114,14 @@ def pane_drawing(
     plain = _plain(scene, scene.shell.name, (), units)
     lettering = _Lettering(scene, tuple(findings), units, mm, is_pane=True, whole=whole)
     return replace(plain, items=tuple(lettering.items()))
+
+
+def without(modules: Sequence[Module], hidden: Collection[str]) -> tuple[Module, ...]:
+    """Return the modules but those that are hidden and what stands in them."""
+    gone = set(hidden)
+    while inmates := {m.name for m in modules if m.parent in gone} - gone:
+        gone |= inmates
+    return tuple(m for m in modules if m.name not in gone)
 
 
 def _plain(scene: CutScene, name: str, findings: Sequence[Finding], units: Units) -> Drawing:

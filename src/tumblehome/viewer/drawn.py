@@ -15,7 +15,7 @@ from tumblehome.cuts import width
 from tumblehome.drawing.compose import compose
 from tumblehome.drawing.cutplane import CutPlane
 from tumblehome.drawing.cutscene import SKIN, CutScene
-from tumblehome.drawing.section_drawing import pane_drawing
+from tumblehome.drawing.section_drawing import pane_drawing, without
 from tumblehome.drawing.sheet import Sheet
 from tumblehome.drawing.surround import BASE_LABELS, SIDE_LABELS
 from tumblehome.drawing.svg import svg_of
@@ -108,7 +108,7 @@ def drawn_cut(shell: Shell, modules: Sequence[Module], findings: Sequence[Findin
     height, station = (cut.at, None) if cut.pane.axis == 2 else (None, cut.at)
     plane = CutPlane.through(shell, height, station, cut.units)
     whole = CutScene(shell, tuple(modules), plane)
-    scene = CutScene(shell, _without(modules, cut.hidden), plane) if cut.hidden else whole
+    scene = CutScene(shell, without(modules, cut.hidden), plane) if cut.hidden else whole
     sheet, svg, taken = _laid_out(scene, whole, findings, cut)
     return {
         "svg": svg,
@@ -120,14 +120,6 @@ def drawn_cut(shell: Shell, modules: Sequence[Module], findings: Sequence[Findin
         "things": [[kind, name, path] for kind, name, shapes in _things(scene) if (path := _path(shapes, sheet))],
         "taken": taken,
     }
-
-
-def _without(modules: Sequence[Module], hidden: frozenset[str]) -> tuple[Module, ...]:
-    """Return the modules but those that are hidden and what stands in them."""
-    gone = set(hidden)
-    while inmates := {m.name for m in modules if m.parent in gone} - gone:
-        gone |= inmates
-    return tuple(m for m in modules if m.name not in gone)
 
 
 def _laid_out(

@@ -45,7 +45,7 @@ def taken(shown: Shown, name: str, asked: Mapping[str, str]) -> File:
     ----------
     shown : what it is taken from
     asked : "units", "mode", for a drawing "at", the height or station in mm, for a section "height",
-        that of its width in mm, and for "carry.gif" the "module"
+        that of its width in mm, and "hidden", a module a line, and for "carry.gif" the "module"
 
     Raises
     ------
@@ -68,12 +68,16 @@ def taken(shown: Shown, name: str, asked: Mapping[str, str]) -> File:
 
 def _drawing(shown: Shown, what: str, asked: Mapping[str, str], units: Units) -> Drawing:
     at = _number(asked.get("at", ""))
-    height, station = (at, None) if what == "plan" else (None, at)
-    width_at = _number(asked["height"]) if "height" in asked else None
     layout = layout_in(shown, asked.get("mode"))
-    found = findings_in(shown, layout.mode) if layout else ()
-    thing = layout or shown.shell
-    return draw_section(thing, height=height, station=station, width_at=width_at, findings=found, units=units)
+    return draw_section(
+        layout or shown.shell,
+        height=at if what == "plan" else None,
+        station=None if what == "plan" else at,
+        width_at=_number(asked["height"]) if "height" in asked else None,
+        hidden=asked.get("hidden", "").splitlines(),
+        findings=findings_in(shown, layout.mode) if layout else (),
+        units=units,
+    )
 
 
 def _page(shown: Shown, mode: str | None, units: Units) -> File:

@@ -758,7 +758,7 @@ function handOver(blob, file) {
 function showTake() {
   const cut = (name, words) => {
     const cuts = name === "plan" ? { at: state.height } : { at: state.station, height: state.height };
-    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), ...cuts }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
+    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), ...cuts, hidden: [...state.hidden].join("\n") }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
     return made("div", { className: "actions" }, made("span", {}, words), ...kinds);
   };
   const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
