@@ -841,6 +841,10 @@ document.addEventListener("keydown", (event) => {
 let resized = 0;
 const sized = new ResizeObserver(() => {
   clearTimeout(resized);
-  resized = setTimeout(() => { askCuts(); if (round.view) round.view.draw(); }, 60);
+  resized = setTimeout(() => {
+    askCuts();
+    if (round.view) round.view.draw();
+    if (round.orbit) round.orbit.reframe();
+  }, 60);
 });
 for (const each of document.querySelectorAll(".sheet, .stage")) sized.observe(each);
