@@ -758,10 +758,11 @@ function showTake() {
   };
   const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
   const client = button("make the page", () => fetched("client.html", fieldsOf(), "plan.html"), { disabled: !canChange() });
+  const forClient = `One page for the client, that needs no network${canChange() ? "" : "; a bare shell has nothing to show on it, name a layout file"}`;
   openBox("Take away",
     cut("plan", byId("plan-title").textContent), cut("section", byId("section-title").textContent),
     made("div", { className: "actions" }, made("span", {}, "This view, as a picture"), ...stills),
-    made("div", { className: "actions" }, made("span", {}, "One page for the client, that needs no network"), client));
+    made("div", { className: "actions" }, made("span", {}, forClient), client));
 }
 const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
 
