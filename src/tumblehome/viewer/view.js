@@ -418,9 +418,10 @@ function carryOut() {
   fetch(`take/carry.gif?${new URLSearchParams({ ...fieldsOf(), module: name })}`).then(async (answer) => {
     said({}, "");
     if (!answer.ok) { openBox(`${name}: does it come out?`, made("p", {}, await answer.text())); return; }
-    const picture = made("img", { src: URL.createObjectURL(await answer.blob()), alt: `${name} on its way out of the van, seen from above` });
+    const words = decodeURIComponent(answer.headers.get("Words"));
+    const picture = made("img", { src: URL.createObjectURL(await answer.blob()), alt: `${name} on its way out of the van, seen from above. ${words}` });
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
-    openBox(`${name} comes out`, picture);
+    openBox(`${name} comes out`, made("p", {}, words), picture);
   }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
