@@ -770,14 +770,15 @@ const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
 function takeStill(wide, tall) {
   const picture = made("canvas", { width: wide, height: tall });
   const pen = picture.getContext("2d");
-  round.view.still(wide, tall, (canvas) => {
-    pen.drawImage(canvas, 0, 0, wide, tall);
-    writeNames(pen, tall / round.view.extent()[1]);
-  });
   const size = tall / 45;
+  const high = Math.round(tall - 2.3 * size); // below it stands the title
+  round.view.still(wide, high, (canvas) => {
+    pen.drawImage(canvas, 0, 0, wide, high);
+    writeNames(pen, high / round.view.extent()[1]);
+  });
   pen.font = `bold ${size}px "DejaVu Sans", Verdana, sans-serif`;
   pen.fillStyle = style.getPropertyValue("--air");
-  pen.fillRect(0, tall - 2.3 * size, Math.min(pen.measureText(document.title).width + 2 * size, wide), 2.3 * size);
+  pen.fillRect(0, high, wide, tall - high);
   pen.fillStyle = style.getPropertyValue("--ink");
   pen.fillText(document.title, size, tall - size, wide - 2 * size);
   picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
