@@ -314,6 +314,25 @@ def test_a_long_name_stays_within_a_phone(browser: Any, tmp_path: Path) -> None:
         assert box["x"] + box["width"] < _DEVICES["phone"]["viewport"]["width"]
 
 
+FARTHEST = """() => {
+    const view = round.view || round;
+    const far = (at, k) => Math.abs(at / view.extent()[k] - 0.5);
+    const placed = (mesh, i) => view.placed(cornerOf(mesh, i, view.told.grain)).map(far);
+    const corners = (mesh) => Array.from({ length: mesh.corners.length / 3 }, (_, i) => placed(mesh, i));
+    return view.visible().flatMap(corners).flat().reduce((most, far) => Math.max(most, far)); }"""
+"""How far from the middle of the picture the van reaches: one half is the picture's edge."""
+
+
+def test_a_view_is_whole_again_when_the_page_is_turned(browser: Any, demo_file: Path) -> None:
+    with visit(browser, demo_file) as page:
+        for width, height in ((844, 390), (390, 844), (320, 640), (1280, 720)):
+            page.set_viewport_size({"width": width, "height": height})
+            page.wait_for_timeout(300)
+            settle(page)
+            assert page.inner_text('#views [aria-pressed="true"]') == "corner"
+            assert 0.4 < page.evaluate(FARTHEST) < 0.5
+
+
 def test_seen_from_above_it_is_cut_where_the_visitor_asked(browser: Any, demo_file: Path) -> None:
     with visit(browser, demo_file) as page:
         height = page.locator("#height")

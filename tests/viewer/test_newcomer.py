@@ -13,6 +13,7 @@ import shapely
 
 import tumblehome as th
 from chromium import browser
+from page.test_browser import FARTHEST
 from viewer.serving import BOX, Served, serving, write_wedge
 from viewer.test_view import choose, demo, fresh, middle_of, settle, shown, slide, visit
 from wedge import SHELL
@@ -217,9 +218,11 @@ def test_beside_the_text_of_the_file_the_captions_are_whole(browser: Any, demo: 
         page.check("#units-in", force=True)
         slide(page, "station", "172 1/4")
         page.click("#text-open")
-        settle(page)
-        for caption in page.locator("figcaption .readout").all():
-            assert caption.evaluate("(it) => it.scrollWidth <= it.clientWidth"), caption.inner_text()
+        for units in ("in", "mm"):
+            page.check(f"#units-{units}", force=True)
+            settle(page)
+            for caption in page.locator("figcaption .readout").all():
+                assert caption.evaluate("(it) => it.scrollWidth <= it.clientWidth"), caption.inner_text()
 
 
 def test_an_empty_plan_says_how_to_begin(browser: Any, tmp_path: Path) -> None:
@@ -238,6 +241,13 @@ def test_where_the_van_ends_it_says_why_there_is_no_width(browser: Any, demo: Se
         slide(page, "height", "0")
         slide(page, "station", "0")
         assert page.inner_text("#fitted .half") == "the centerline is outside the van there"
+
+
+def test_of_a_bare_shell_it_says_why_there_is_no_page_for_the_client(browser: Any, tmp_path: Path) -> None:
+    with serving(write_wedge(tmp_path).with_name("shell.toml")) as running, visit(browser, running) as page:
+        page.click("#take")
+        assert page.get_by_role("button", name="make the page").is_disabled()
+        assert "a bare shell has nothing to show on it" in page.inner_text("#box")
 
 
 # ---- moving ----
@@ -343,6 +353,44 @@ def test_the_curves_can_be_read_on_a_phone(browser: Any, demo: Served) -> None:
         curve.focus()
         page.keyboard.press("ArrowRight")
         page.wait_for_function("() => document.querySelector('.curve').scrollLeft > 0")
+
+
+def test_a_view_is_whole_again_when_the_page_is_turned(browser: Any, demo: Served) -> None:
+    with visit(browser, demo) as page:
+        for width, height in ((844, 390), (390, 844), (320, 640), (1280, 720)):
+            page.set_viewport_size({"width": width, "height": height})
+            settle(page)
+            assert page.inner_text('#views [aria-pressed="true"]') == "corner"
+            assert 0.4 < page.evaluate(FARTHEST) < 0.5
+        page.focus("#round")
+        page.keyboard.press("ArrowLeft")
+        settle(page)
+        camera = page.evaluate("round.view.camera")
+        page.set_viewport_size(_PHONE)
+        settle(page)
+        assert page.evaluate("round.view.camera") == camera
+
+
+def test_on_a_phone_nothing_lies_on_the_picture_or_on_what_is_dragged(browser: Any, demo: Served) -> None:
+    with visit(browser, demo) as page:
+        page.set_viewport_size(_PHONE)
+        slide(page, "height", "710 mm")
+        page.locator("#plan").scroll_into_view_if_needed()
+        x, y = middle_of(page, "plan", "table")
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + 14, y + 3, steps=3)
+        settle(page)
+        told = page.locator("#plan .told-here").bounding_box()
+        table = page.locator('#plan .over [data-name="table"]').last.bounding_box()
+        assert told["y"] >= table["y"] + table["height"] or told["y"] + told["height"] <= table["y"]
+        page.mouse.up()
+        settle(page)
+        page.click("#undo")
+        settle(page)
+        stage, picked = page.locator(".stage").bounding_box(), page.locator("#picked").bounding_box()
+        assert page.inner_text("#picked").startswith("table: ")
+        assert picked["y"] >= stage["y"] + stage["height"]
 
 
 # ---- by touch, by ear, in other colors ----

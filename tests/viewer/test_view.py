@@ -639,6 +639,7 @@ def test_a_second_program_offers_the_work_of_the_first_only_once_that_was_killed
 
 def test_a_still_of_the_view_is_as_large_as_asked(browser: Any, served: Served) -> None:
     with visit(browser, served) as page:
+        page.evaluate("document.title = 'x'")
         before = picture(page)
         for wide, tall in ((1280, 720), (3840, 2160)):
             page.click("#take")
@@ -646,6 +647,8 @@ def test_a_still_of_the_view_is_as_large_as_asked(browser: Any, served: Served) 
                 page.get_by_role("button", name=f"{wide} × {tall}").click()
             still = Image.open(taking.value.path())
             assert (still.format, still.size) == ("PNG", (wide, tall))
+            band = np.asarray(still.convert("L"))[int(tall * (1 - 2.2 / 45)) :, wide // 8 :]
+            assert band.min() == band.max()  # the title stands below the van, not on it
             pixels = np.asarray(still.convert("RGB")).astype(int)
             assert 0.2 < share_of(pixels, palette.AIR) < 0.9
             assert len(np.unique(pixels[::7, ::7].reshape(-1, 3), axis=0)) > 40
@@ -692,6 +695,8 @@ def test_a_section_taken_away_is_the_one_on_the_screen(browser: Any, served: Ser
 def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, demo: Served) -> None:
     from tumblehome.carrying import carry, sentences
 
+    free = carry(th.load_layout(demo.file), "refrigerator")
+    assert free.best.outcome == "passes"
     barred = carry(th.load_layout(demo.file, "supper"), "refrigerator")
     assert barred.verdict == "fouls"
     with visit(browser, demo, quiet=("422",)) as page:
@@ -700,6 +705,9 @@ def test_a_module_is_shown_on_its_way_out_or_told_what_bars_it(browser: Any, dem
         page.wait_for_function(
             "() => { const it = document.querySelector('#box img'); return it && it.naturalWidth > 600; }"
         )
+        words = " ".join(sentences(free, "mm"))
+        assert page.inner_text("#box p") == words
+        assert (page.get_attribute("#box img", "alt") or "").endswith(words)
         page.keyboard.press("Escape")
         page.get_by_label("supper").check()
         settle(page)

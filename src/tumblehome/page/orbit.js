@@ -14,7 +14,7 @@ class Orbit {
   // `page` answers where() with the height and station that are asked about, names() with the modules' names, and is told of
   // viewed(name or ""), cutBy(word), hides(key, yes), picked(mesh or null), and of a height(mm) that a view is best cut at.
   constructor(round, tags, page) {
-    Object.assign(this, { round, tags, page, cut: "none", journey: 0, hasBegun: false });
+    Object.assign(this, { round, tags, page, cut: "none", journey: 0, hasBegun: false, view: "" });
     this.listen();
   }
 
@@ -36,21 +36,40 @@ class Orbit {
   look(name) {
     const { round, page } = this;
     const view = VIEWS[name];
-    const upright = round.aspect() < 1.25;
-    const goal = new Camera();
-    const { low, high, side } = round.told;
+    const { low, high } = round.told;
     for (const key of ["roof", "near"]) this.setHidden(key, view.hides.includes(key));
-    Object.assign(goal, { turn: view.turn, rise: view.rise, lens: view.lens || 26, target: [...round.center] });
-    if (name === "corner") goal.turn = side * (upright ? 42 : view.turn);
     if (name === "above") page.height(low[2] + 0.66 * (high[2] - low[2]));
-    if (name === "doorway") goal.away = goal.distance([high[0], low[1], low[2]], high, round.aspect());
-    else round.frame(goal, this.plane(view.cut, goal));
     page.viewed(name);
-    this.travel(goal, () => this.setCut(view.cut));
+    this.travel(this.framed(name, view.cut), () => {
+      this.view = name;
+      this.setCut(view.cut);
+      this.reframe();
+    });
+  }
+
+  // The camera of a view that sees all that is there, in a picture of the proportions that it has now.
+  framed(name, cut) {
+    const { round } = this;
+    const { turn, rise, lens = 26 } = VIEWS[name];
+    const { low, high, side } = round.told;
+    const goal = Object.assign(new Camera(), { turn, rise, lens, target: [...round.center] });
+    this.aspect = round.aspect();
+    if (name === "corner") goal.turn = side * (this.aspect < 1.25 ? 42 : turn);
+    if (name === "doorway") goal.away = goal.distance([high[0], low[1], low[2]], high, this.aspect);
+    else round.frame(goal, this.plane(cut, goal));
+    return goal;
+  }
+
+  // See the same view whole again when the picture has other proportions, unless somebody has turned it since.
+  reframe() {
+    if (!this.view || this.aspect === this.round.aspect()) return;
+    Object.assign(this.round.camera, this.framed(this.view, this.cut));
+    this.round.draw();
   }
 
   travel(goal, ready) {
     const { round } = this;
+    this.view = "";
     const from = { ...round.camera, target: [...round.camera.target] };
     const turn = ((((goal.turn - from.turn) % 360) + 540) % 360) - 180;
     const start = performance.now();
@@ -77,6 +96,7 @@ class Orbit {
 
   moved(change) {
     this.journey++;
+    this.view = "";
     this.page.viewed("");
     change(this.round.camera);
     if (this.cut === "half") this.setCut("half");

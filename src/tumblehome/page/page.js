@@ -211,4 +211,4 @@ try {
   document.querySelector(".cut").hidden = true;
 }
 showAll();
-new ResizeObserver(() => { showWhere(); if (round) round.draw(); }).observe(document.querySelector("main"));
+new ResizeObserver(() => { showWhere(); if (round) { round.draw(); orbit.reframe(); } }).observe(document.querySelector("main"));

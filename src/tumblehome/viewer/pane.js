@@ -31,13 +31,17 @@ class Pane {
     root.addEventListener("keydown", (event) => this.key(event));
   }
 
-  // Words beside the pointer.
+  // Words beside the pointer; those of a drag at the edge that is farther from it, off what is dragged.
   tell(words) {
-    const { here, root, at } = this;
+    const { here, root, at, held } = this;
     here.replaceChildren(...words.map((line) => made("div", {}, line)));
     here.hidden = !at || !words.length;
     if (here.hidden) return;
     const room = [root.clientWidth - here.offsetWidth - 2, root.clientHeight - here.offsetHeight - 2];
+    if (held && held.moving) {
+      here.style.transform = `translate(${clamp(at[0] - here.offsetWidth / 2, 2, room[0])}px,${at[1] > root.clientHeight / 2 ? 2 : room[1]}px)`;
+      return;
+    }
     const beyond = [at[0] + 16 > room[0] ? at[0] - here.offsetWidth - 12 : at[0] + 16, at[1] + 16 > room[1] ? at[1] - here.offsetHeight - 12 : at[1] + 16];
     here.style.transform = `translate(${clamp(beyond[0], 2, room[0])}px,${clamp(beyond[1], 2, room[1])}px)`;
   }

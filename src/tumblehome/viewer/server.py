@@ -21,6 +21,7 @@ from functools import cache, partial
 from importlib.resources import files
 from threading import Thread
 from typing import TYPE_CHECKING, Any, Final, TypeVar
+from urllib.parse import quote
 
 from aiohttp import WSCloseCode, WSMsgType, web
 
@@ -174,7 +175,7 @@ class Viewer:
             file = await asyncio.get_running_loop().run_in_executor(self._aside, job)
         except TumblehomeError as fault:
             return web.Response(status=422, text=str(fault))
-        attached = {"Content-Disposition": f'attachment; filename="{file.name}"'}
+        attached = {"Content-Disposition": f'attachment; filename="{file.name}"', "Words": quote(file.words)}
         return web.Response(body=file.data, content_type=file.kind, headers=attached)
 
     # ---- talking ----

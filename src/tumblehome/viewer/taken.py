@@ -31,11 +31,12 @@ _WRITERS: Final[Mapping[str, tuple[str, Callable[[Drawing], str | bytes]]]] = {
 
 @dataclass(frozen=True)
 class File:
-    """A file to be handed over: its name, its media type, what is in it."""
+    """A file to be handed over: its name, its media type, what is in it, and of a picture in words what it shows."""
 
     name: str
     kind: str
     data: bytes
+    words: str = ""
 
 
 def taken(shown: Shown, name: str, asked: Mapping[str, str]) -> File:
@@ -95,9 +96,10 @@ def _on_its_way(shown: Shown, asked: Mapping[str, str], units: Units) -> File:
     if layout is None:
         raise InputError("nothing is built into a bare shell that could be carried out")
     found = carry(layout, asked.get("module", ""))
+    words = " ".join(sentences(found, units))
     if found.best.outcome != "passes":
-        raise InputError(" ".join(sentences(found, units)))
-    return File(f"{found.module.name} comes out.gif", "image/gif", film_carry(found, found.best, units))
+        raise InputError(words)
+    return File(f"{found.module.name} comes out.gif", "image/gif", film_carry(found, found.best, units), words)
 
 
 def _number(text: str) -> float:

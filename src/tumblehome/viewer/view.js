@@ -418,9 +418,10 @@ function carryOut() {
   fetch(`take/carry.gif?${new URLSearchParams({ ...fieldsOf(), module: name })}`).then(async (answer) => {
     said({}, "");
     if (!answer.ok) { openBox(`${name}: does it come out?`, made("p", {}, await answer.text())); return; }
-    const picture = made("img", { src: URL.createObjectURL(await answer.blob()), alt: `${name} on its way out of the van, seen from above` });
+    const words = decodeURIComponent(answer.headers.get("Words"));
+    const picture = made("img", { src: URL.createObjectURL(await answer.blob()), alt: `${name} on its way out of the van, seen from above. ${words}` });
     picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
-    openBox(`${name} comes out`, picture);
+    openBox(`${name} comes out`, made("p", {}, words), picture);
   }, () => said({ fault: "the program did not answer; start it again" }));
 }
 
@@ -763,24 +764,26 @@ function showTake() {
   };
   const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
   const client = button("make the page", () => fetched("client.html", fieldsOf(), "plan.html"), { disabled: !canChange() });
+  const forClient = `One page for the client, that needs no network${canChange() ? "" : "; a bare shell has nothing to show on it, name a layout file"}`;
   openBox("Take away",
     cut("plan", byId("plan-title").textContent), cut("section", byId("section-title").textContent),
     made("div", { className: "actions" }, made("span", {}, "This view, as a picture"), ...stills),
-    made("div", { className: "actions" }, made("span", {}, "One page for the client, that needs no network"), client));
+    made("div", { className: "actions" }, made("span", {}, forClient), client));
 }
 const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
 
 function takeStill(wide, tall) {
   const picture = made("canvas", { width: wide, height: tall });
   const pen = picture.getContext("2d");
-  round.view.still(wide, tall, (canvas) => {
-    pen.drawImage(canvas, 0, 0, wide, tall);
-    writeNames(pen, tall / round.view.extent()[1]);
-  });
   const size = tall / 45;
+  const high = Math.round(tall - 2.3 * size); // below it stands the title
+  round.view.still(wide, high, (canvas) => {
+    pen.drawImage(canvas, 0, 0, wide, high);
+    writeNames(pen, high / round.view.extent()[1]);
+  });
   pen.font = `bold ${size}px "DejaVu Sans", Verdana, sans-serif`;
   pen.fillStyle = style.getPropertyValue("--air");
-  pen.fillRect(0, tall - 2.3 * size, Math.min(pen.measureText(document.title).width + 2 * size, wide), 2.3 * size);
+  pen.fillRect(0, high, wide, tall - high);
   pen.fillStyle = style.getPropertyValue("--ink");
   pen.fillText(document.title, size, tall - size, wide - 2 * size);
   picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
@@ -846,6 +849,10 @@ document.addEventListener("keydown", (event) => {
 let resized = 0;
 const sized = new ResizeObserver(() => {
   clearTimeout(resized);
-  resized = setTimeout(() => { askCuts(); if (round.view) round.view.draw(); }, 60);
+  resized = setTimeout(() => {
+    askCuts();
+    if (round.view) round.view.draw();
+    if (round.orbit) round.orbit.reframe();
+  }, 60);
 });
 for (const each of document.querySelectorAll(".sheet, .stage")) sized.observe(each);
