@@ -956,7 +956,8 @@ def test_a_mesh_in_another_unit_than_it_says_is_told_so_whatever_its_lining(tmp_
 
 
 def test_a_member_of_two_bodies_is_no_interior(tmp_path: Path) -> None:
-    trimesh.util.concatenate([box(), box().apply_translation((9000, 0, 0))]).export(tmp_path / "tank.stl")
+    bodies: Any = trimesh.util.concatenate([box(), box().apply_translation((9000, 0, 0))])
+    bodies.export(tmp_path / "tank.stl")
     path = write(tmp_path, f'{SOUND}[[members]]\nname = "tank"\nkind = "mesh"\nfile = "tank.stl"\nunit = "mm"\n')
     with pytest.raises(MeshError, match="2 separate bodies instead of one; they begin at"):
         load_shell(path)
