@@ -12,6 +12,7 @@ from xml.etree import ElementTree
 import pytest
 
 import tumblehome as th
+from tumblehome.fitout.module import FINISHES
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -43,6 +44,7 @@ def test_the_walk_runs_as_it_is_written(tmp_path: Path) -> None:
             check=False,
         )
         assert run.returncode == 0, f"{command}: {run.stdout}{run.stderr}"
+        assert "--built" not in words or "galley" in run.stdout, run.stdout
     for name in ("section.svg", "widths.svg"):
         assert ElementTree.parse(tmp_path / name).getroot().tag == "{http://www.w3.org/2000/svg}svg"
     assert list((tmp_path / "pictures").glob("*.svg"))
@@ -64,6 +66,14 @@ def test_its_table_of_offsets_is_one(tmp_path: Path) -> None:
     found = th.load_shell(shell)
     assert found.stations == (0.0, 3100.0)
     assert th.width(found, height=1200.0, station=1000.0).usable == pytest.approx(1560.0, abs=1e-6)
+
+
+def test_every_finish_is_told_where_one_is_chosen() -> None:
+    row = next(line for line in README.splitlines() if "`finish` is one of" in line)
+    template = (ROOT / "src/tumblehome/templates/layout.toml").read_text(encoding="utf-8")
+    assert re.findall(r"`(\w+)`", row.split("is one of")[1]) == list(FINISHES)
+    choices = template[template.index('finish = "enamel"') :].split("\n\n")[0]
+    assert [finish for finish in FINISHES if finish not in choices] == []
 
 
 def test_its_pictures_are_there() -> None:

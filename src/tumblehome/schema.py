@@ -223,14 +223,15 @@ def _refuse_broken(name: str) -> None:
         )
 
 
-def choice(*words: Word, default: Word | _Missing = _MISSING) -> Field[Word]:
-    """Return a field of one of some words."""
+def choice(*words: Word, default: Word | _Missing = _MISSING, hinted: bool = True) -> Field[Word]:
+    """Return a field of one of some words; a wrong one is told the nearest, unless two are as near and mean opposites."""
 
     def read(value: Any, _: str | None) -> Word:
         for word in words:
             if value == word:
                 return word
-        raise _WrongError(f"found {_shown(value)}; allowed: {', '.join(words)}{nearest(str(value), words)}")
+        hint = nearest(str(value), words) if hinted else ""
+        raise _WrongError(f"found {_shown(value)}; allowed: {', '.join(words)}{hint}")
 
     return Field(read, default)
 
@@ -305,12 +306,16 @@ def span() -> Field[tuple[float, float]]:
     return Field(_span)
 
 
-def degrees(default: float | _Missing = _MISSING) -> Field[float]:
-    """Return a field of an angle in degrees."""
+def degrees(
+    default: float | _Missing = _MISSING,
+    holds: Callable[[float], bool] = lambda angle: -360 <= angle <= 360,
+    rule: str = "from -360 to 360",
+) -> Field[float]:
+    """Return a field of an angle in degrees for which a rule holds."""
 
     def read(value: Any, _: str | None) -> float:
-        if not isinstance(value, (int, float)) or isinstance(value, bool) or not -360 <= value <= 360:
-            raise _WrongError(f"found {_shown(value)}; write degrees as a number from -360 to 360")
+        if not isinstance(value, (int, float)) or isinstance(value, bool) or not holds(value):
+            raise _WrongError(f"found {_shown(value)}; write degrees as a number {rule}")
         return float(value)
 
     return Field(read, default)

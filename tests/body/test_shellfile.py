@@ -240,7 +240,7 @@ def test_faults_of_the_head(tmp_path: Path, edit: Edit) -> None:
         "height, 0, 2000, 4000\n0, 800, 810, 800\n1500, 790, 800, 790\n1900, 700, 710, 700",
         "height, 0\n0, 800\n1900, 700",
         "table of offsets",
-        ("1 station", "two"),
+        ("one station", "two"),
         "height, 0",
     ),
     one_height=(
@@ -254,7 +254,26 @@ def test_faults_of_the_head(tmp_path: Path, edit: Edit) -> None:
     negative_half_breadth=("1500, 790, 800, 790", "1500, 790, -800, 790", "table of offsets", ("above 0",)),
     nan_in_the_table=("1500, 790, 800, 790", "1500, 790, nan, 790", "table of offsets", ("nan",)),
     infinity_in_the_table=("1500, 790, 800, 790", "1500, 790, inf, 790", "table of offsets", ("inf",)),
-    empty_cell=("1500, 790, 800, 790", "1500, 790, , 790", "table of offsets", ()),
+    empty_cell=("1500, 790, 800, 790", "1500, 790, , 790", "table of offsets", ("column 3: the length is empty",)),
+    empty_station=(
+        "height, 0, 2000, 4000",
+        "height, 0, , 4000",
+        "table of offsets",
+        ("column 3: the length is empty",),
+    ),
+    stations_with_blanks_between=(
+        "height, 0, 2000, 4000",
+        "height 0 2000 4000",
+        "table of offsets",
+        ("no station", "a comma, a semicolon or a tab"),
+    ),
+    width_of_zero=(
+        'half_breadths = """\nheight, 0, 2000, 4000\n0, 800, 810, 800',
+        'widths = """\nheight, 0, 2000, 4000\n0, 800, 0, 800',
+        "table of offsets",
+        ("a width must be above 0",),
+        "0, 800, 0, 800",
+    ),
     word_in_the_table=("1500, 790, 800, 790", "1500, 790, wide, 790", "table of offsets", ("wide",)),
     unknown_unit_in_the_table=("1500, 790, 800, 790", "1500, 790, 80 cn, 790", "table of offsets", ("cn",)),
     two_ways_at_once=(
@@ -336,6 +355,21 @@ def test_faults_of_a_table_in_a_file_name_that_file_and_its_line(tmp_path: Path,
     table = write(tmp_path, text, "offsets.csv")
     path = write(tmp_path, SOUND.replace(TABLE, '"offsets.csv"'))
     refused(lambda: load_shell(path), table, line, edit.key, *edit.words)
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "height,0,2000,4000,,\n0,800,810,800,,\n1500,790,800,790,,\n1900,700,710,700,,\n,,,,,\n , ,\n",
+        "height,0,2000,4000\n0,800,810,800,\n1500,790,800,790,,\n1900,700,710,700\n",
+        "height\t0\t2000\t4000\t\n0\t800\t810\t800\n1500\t790,0\t800\t790\n1900\t700\t710\t700\n\t\t\n",
+    ],
+)
+def test_empty_ends_and_tabs_as_a_spreadsheet_writes_them_change_nothing(tmp_path: Path, rows: str) -> None:
+    volumes = [
+        load_shell(write(tmp_path, text)).void.volume for text in (SOUND, SOUND.replace(TABLE, f'"""\n{rows}"""'))
+    ]
+    assert volumes[0] == pytest.approx(volumes[1], rel=1e-12)
 
 
 @pytest.mark.parametrize("comma", [",", "."])
@@ -901,6 +935,32 @@ def test_faults_of_a_mesh_table(tmp_path: Path, old: str, new: str, word: str, l
     assert caught.value.file is not None
     assert caught.value.line == line, text
     assert (caught.value.file == path) is (line is not None), text
+
+
+@pytest.mark.parametrize("axis", ["x", "y", "+w"])
+def test_an_axis_without_its_sign_is_told_all_of_them(tmp_path: Path, axis: str) -> None:
+    """The nearest word would be the opposite direction as well as the right one."""
+    box().export(tmp_path / "body.stl")
+    path = write(tmp_path, MESH.replace('rearward = "+x"', f'rearward = "{axis}"'))
+    fault = refused(
+        lambda: load_shell(path), path, 6, "mesh.rearward", f"found '{axis}'; allowed: +x, -x, +y, -y, +z, -z"
+    )
+    assert "did you mean" not in str(fault)
+
+
+def test_a_mesh_in_another_unit_than_it_says_is_told_so_whatever_its_lining(tmp_path: Path) -> None:
+    """4000 mm in meters, taken for millimeters: not its lining is too thick."""
+    box().apply_scale(0.001).export(tmp_path / "body.stl")
+    path = write(tmp_path, MESH + "[lining]\nwalls = '40 mm'\nroof = '40 mm'\n")
+    refused(lambda: load_shell(path), path, 3, "mesh", "the interior is 4 mm long", "check the unit 'mm' of the mesh")
+
+
+def test_a_member_of_two_bodies_is_no_interior(tmp_path: Path) -> None:
+    bodies: Any = trimesh.util.concatenate([box(), box().apply_translation((9000, 0, 0))])
+    bodies.export(tmp_path / "tank.stl")
+    path = write(tmp_path, f'{SOUND}[[members]]\nname = "tank"\nkind = "mesh"\nfile = "tank.stl"\nunit = "mm"\n')
+    with pytest.raises(MeshError, match="2 separate bodies instead of one; they begin at"):
+        load_shell(path)
 
 
 def test_a_member_from_a_mesh_reports_its_faults_too(tmp_path: Path) -> None:

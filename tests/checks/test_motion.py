@@ -150,8 +150,9 @@ def test_a_scribed_module_stays_where_it_is_built() -> None:
     }
     night = mode("night", {"module": "cabinet", "station": 1800, "way": "slides"})
     plans = layouts(van(BOX), module("cabinet", **cabinet), mode("day"), night)
-    with pytest.raises(LayoutError, match="scribed to the wall"):
+    with pytest.raises(LayoutError, match="scribed to the wall") as caught:
         check_modes(plans)
+    assert (caught.value.file, caught.value.key) == (plans[0].file, "mode 'night'")
 
 
 def test_what_says_the_same_in_two_modes_is_told_once() -> None:

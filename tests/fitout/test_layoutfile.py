@@ -341,8 +341,9 @@ def test_faults_of_modules(tmp_path: Path, edit: Edit) -> None:
     ),
     unknown_hinge=('hinge = "left"', 'hinge = "top"', "modules.1.zones.1.hinge", ("found 'top'", "left, right")),
     zero_radius=("radius = 500", "radius = 0", "modules.1.zones.1.radius", ("0",)),
-    too_far=("radius = 500", "angle = 181", "modules.1.zones.1.angle", ("found 181", "at most 180")),
+    too_far=("radius = 500", "angle = 181", "modules.1.zones.1.angle", ("found 181", "above 0 and at most 180")),
     not_at_all=("radius = 500", "angle = 0", "modules.1.zones.1.angle", ("found 0",)),
+    further_than_round=("radius = 500", "angle = 400", "modules.1.zones.1.angle", ("above 0 and at most 180",)),
     nan_angle=("radius = 500", "angle = nan", "modules.1.zones.1.angle", ("nan",)),
     unknown_place=(
         'at = "top"',

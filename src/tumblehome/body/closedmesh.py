@@ -224,7 +224,7 @@ def _several_bodies(solid: Solid) -> Words | None:
         return None
     begin = [body.mesh()[0][0].tolist() for body in bodies[:3]]
     places = "; ".join(["{}"] * len(begin))
-    return told(f"the mesh holds {len(bodies)} separate bodies, not one interior; they begin at {places}", *begin)
+    return told(f"the mesh holds {len(bodies)} separate bodies instead of one; they begin at {places}", *begin)
 
 
 def _inside_out(mesh: _Mesh) -> Words | None:

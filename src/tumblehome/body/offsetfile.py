@@ -113,16 +113,17 @@ def _table(key: str, text: str | None, file: TomlFile, unit: str | None) -> tupl
         rows = _rows(text if inline else read_text(path, "table of offsets"), first + 1, path)
     except InputError as fault:
         raise fault.at(file=file.path, line=file.line_of(("offsets", key)), key=named) from fault
-    return _numbers(rows, path, unit)
+    return _numbers(_without_empty_end(rows), path, unit, "width" if key == "widths" else "half-breadth")
 
 
 def _rows(text: str, first: int, path: Path) -> list[tuple[int, list[str]]]:
     """Return the number and the cells of each row.
 
-    Where semicolons stand between the cells, as spreadsheets write them in many countries, a comma in one is a decimal point.
+    Where semicolons stand between the cells, as spreadsheets write them in many countries, or tabs, as they are copied from one,
+    a comma in a cell is a decimal point.
     """
     lines = [(number, line) for number, line in enumerate(text.splitlines(), first) if _is_row(line)]
-    mark = ";" if lines and ";" in lines[0][1] else ","
+    mark = next((mark for mark in ";,\t" if lines and mark in lines[0][1]), ",")
     rows = [(number, _cells(number, line, mark, path)) for number, line in lines]
     return rows if mark == "," else _with_points(rows, path)
 
@@ -136,6 +137,12 @@ def _cells(number: int, line: str, mark: str, path: Path) -> list[str]:
         return [cell.strip() for cell in next(csv.reader([line], delimiter=mark))]
     except csv.Error as fault:
         raise InputError(f"no row of cells: {fault}", file=path, line=number, key="table of offsets") from fault
+
+
+def _without_empty_end(rows: list[tuple[int, list[str]]]) -> list[tuple[int, list[str]]]:
+    """Return rows without the columns at their end that are empty in all of them, as a spreadsheet may write them."""
+    width = max((i for _, cells in rows for i, cell in enumerate(cells, 1) if cell), default=0)
+    return [(number, cells[:width]) for number, cells in rows]
 
 
 def _with_points(rows: list[tuple[int, list[str]]], path: Path) -> list[tuple[int, list[str]]]:
@@ -153,18 +160,20 @@ def _with_point(cell: str) -> str:
     return cell.replace(",", ".") if cell.count(",") == 1 and "." not in cell else cell
 
 
-def _numbers(rows: list[tuple[int, list[str]]], path: Path, unit: str | None) -> tuple[Floats, Floats, Floats]:
+def _numbers(
+    rows: list[tuple[int, list[str]]], path: Path, unit: str | None, what: str
+) -> tuple[Floats, Floats, Floats]:
     def fault(line: int, words: Words) -> InputError:
         return InputError(words, file=path, line=line, key="table of offsets", unit=unit)
 
     _refuse_ragged(rows, fault)
     grid = []
     for i, (number, cells) in enumerate(rows):
-        read = cells if i else cells[1:]
-        grid.append([_cell(cell, unit, partial(fault, number)) for cell in read])
+        first = 0 if i else 1
+        grid.append([_cell(cell, k, unit, partial(fault, number)) for k, cell in enumerate(cells[first:], first + 1)])
     stations, heights = np.array(grid[0]), np.array([row[0] for row in grid[1:]])
     offsets = np.array([row[1:] for row in grid[1:]]).T
-    _refuse_unsorted(stations, heights, offsets, rows, fault)
+    _refuse_unsorted(stations, heights, offsets, rows, what, fault)
     return stations, heights, offsets
 
 
@@ -174,7 +183,9 @@ def _refuse_ragged(rows: list[tuple[int, list[str]]], fault: Callable[[int, Word
         raise fault(rows[-1][0] if rows else 1, "needs a row of stations and at least two heights below it")
     (line, head), *below = rows
     if len(head) < 3:
-        raise fault(line, f"found {len(head) - 1} station; at least two are needed to loft between")
+        found = "one station" if len(head) == 2 else "no station"
+        mend = "at least two are needed to loft between, with a comma, a semicolon or a tab before each"
+        raise fault(line, f"found {found}; {mend}")
     if {len(cells) for _, cells in below} == {len(head) + 1}:
         raise fault(line, "its first cell is missing; begin the first row with the word height, above the heights")
     for number, cells in below:
@@ -186,11 +197,11 @@ def _refuse_ragged(rows: list[tuple[int, list[str]]], fault: Callable[[int, Word
             raise fault(number, words + points)
 
 
-def _cell(text: str, unit: str | None, fault: Callable[[Words], InputError]) -> float:
+def _cell(text: str, column: int, unit: str | None, fault: Callable[[Words], InputError]) -> float:
     try:
         return parse_length(text, unit=unit)
     except LengthError as refused:
-        raise fault(refused.message) from refused
+        raise fault(f"column {column}: {refused.message}") from refused
 
 
 def _refuse_unsorted(
@@ -198,6 +209,7 @@ def _refuse_unsorted(
     heights: Floats,
     offsets: Floats,
     rows: list[tuple[int, list[str]]],
+    what: str,
     fault: Callable[[int, Words], InputError],
 ) -> None:
     for i in np.flatnonzero(np.diff(stations) <= 0)[:1]:
@@ -213,5 +225,5 @@ def _refuse_unsorted(
     for _, k in np.argwhere(offsets <= 0)[:1]:
         raise fault(
             rows[k + 1][0],
-            "a half-breadth must be above 0; give the flat of the roof its own half-breadth in the top row",
+            f"a {what} must be above 0; give the flat of the roof its own {what} in the top row",
         )

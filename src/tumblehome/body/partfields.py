@@ -75,9 +75,9 @@ class MeshFields(Fields):
 
     file = text()
     unit = choice(*UNITS_TO_MM)
-    rearward = choice(*AXES)
-    right = choice(*AXES)
-    up = choice(*AXES)
+    rearward = choice(*AXES, hinted=False)
+    right = choice(*AXES, hinted=False)
+    up = choice(*AXES, hinted=False)
     datum = numbers((0.0, 0.0, 0.0))
 
 
@@ -252,9 +252,9 @@ class _MeshMember(PartFields):
     kind = choice("mesh")
     file = text()
     unit = choice(*UNITS_TO_MM)
-    rearward = choice(*AXES, default="+x")
-    right = choice(*AXES, default="+y")
-    up = choice(*AXES, default="+z")
+    rearward = choice(*AXES, default="+x", hinted=False)
+    right = choice(*AXES, default="+y", hinted=False)
+    up = choice(*AXES, default="+z", hinted=False)
     datum = numbers((0.0, 0.0, 0.0))
 
     def part(self, datum: Datum) -> Part:

@@ -318,7 +318,7 @@ class Recess(Part):
 
 @dataclass(frozen=True)
 class Well(Part):
-    """A pocket in the floor: stations x breadths, ``depth`` below the finished floor."""
+    """A pocket in the floor: stations x breadths, ``depth`` below the finished floor, wherever its file counts from."""
 
     stations: Span
     breadths: Span

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from tumblehome.body.parts import Body, Doorway, Part
     from tumblehome.errors import Words
+    from tumblehome.solids import Solid
 
 __all__ = ["bundled_shells", "load_shell"]
 
@@ -89,8 +90,10 @@ def load_shell(source: Path | str) -> Shell:
     head = read_fields(_ShellHead, file.data, file, unit=file.unit)
     lining = Lining(head.lining.walls, head.lining.roof, head.lining.floor) if head.lining else Lining()
     floor = lining.floor if head.heights_from == "bare floor" else 0.0
-    lined = _lined(_body(head, file, lining), lining, file)
-    _refuse_what_is_no_van(lined, file, "mesh" if head.mesh else "offsets")
+    lined = Lined(_body(head, file, lining), lining)
+    _refuse_what_is_no_van(lined.bare, file, head)  # a slip of its unit would seem one of its lining's
+    _refuse_what_fills_it(lined, file)
+    _refuse_what_is_no_van(lined.solid, file, head)
     datum = Datum(floor, lining, file.path.parent, lined.bare.bounds)
     parts = tuple(_parts(head, file, datum))
     doorways = tuple(_doorways(head, file, datum))
@@ -138,9 +141,8 @@ def _body(head: _ShellHead, file: TomlFile, lining: Lining) -> Body:
     return offset_body(head.offsets, file, unit=head.unit, from_bare=bare, floor=lining.floor)
 
 
-def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
-    """Return the body with its lining, which must leave something of the interior."""
-    lined = Lined(body, lining)
+def _refuse_what_fills_it(lined: Lined, file: TomlFile) -> None:
+    """Refuse a lining that leaves nothing of the interior, or a mesh that ends above its floor."""
     try:
         empty = lined.solid.is_empty
     except InputError as fault:
@@ -153,18 +155,18 @@ def _lined(body: Body, lining: Lining, file: TomlFile) -> Lined:
     foot = float(lined.solid.bounds[0][2])
     if foot > CONTACT:
         line = file.line_of(("lining", "floor"))
-        high = told(_FLOOR_TOO_HIGH, foot, lining.floor)
+        high = told(_FLOOR_TOO_HIGH, foot, lined.lining.floor)
         raise InputError(high, file=file.path, line=line, key="lining.floor", unit=file.unit)
-    return lined
 
 
-def _refuse_what_is_no_van(lined: Lined, file: TomlFile, key: str) -> None:
+def _refuse_what_is_no_van(interior: Solid, file: TomlFile, head: _ShellHead) -> None:
     """Refuse an interior of a size that none has: a slip of the unit, or of full widths for half-breadths."""
-    low, high = lined.solid.bounds
+    key, declared = ("mesh", f" '{head.mesh.unit}' of the mesh") if head.mesh else ("offsets", "")
+    low, high = interior.bounds
     for size_found, (word, least, most) in zip((high - low).tolist(), _SIZES, strict=True):
         if not least <= size_found <= most:
             words = told(
-                f"the interior is {{}} {word}, and a van's is {{}} to {{}}; check the unit and the numbers",
+                f"the interior is {{}} {word}, and a van's is {{}} to {{}}; check the unit{declared} and the numbers",
                 size_found,
                 least,
                 most,

@@ -73,7 +73,10 @@ def _way(first: Layout, layout: Layout, name: str) -> Finding:
             f"'{name}' has no place in mode '{first.mode}' from which it {way}; write way = \"carried\"",
             file=layout.file,
         )
-    tried = [_fouled(first, layout, region) for region in swept(before, layout.module(name), way)]
+    try:
+        tried = [_fouled(first, layout, region) for region in swept(before, layout.module(name), way)]
+    except LayoutError as fault:
+        raise fault.at(file=layout.file, key=f"mode '{layout.mode}'") from fault
     fouls = min(tried, key=lambda found: sum(volume for volume, _, _ in found))
     question = f"way to {layout.mode}"
     if not fouls:

@@ -42,11 +42,6 @@ __all__ = ["ZONES", "BoxFields", "BoxZoneFields", "ModuleFields", "SwingFields"]
 Side = Literal["left", "right", "front", "rear"]
 
 
-def _swings(angle: float) -> None:
-    if not 0 < angle <= 180:
-        raise ValueError(f"found {angle:g}; a door swings by more than 0 and at most 180 degrees")
-
-
 def _side() -> Field[Side]:
     return choice("left", "right", "front", "rear")
 
@@ -76,7 +71,7 @@ class SwingFields(Fields):
     kind = choice("swing")
     hinge = choice("left", "right")
     radius = maybe(size())
-    angle = checked(degrees(90.0), _swings)
+    angle = degrees(90.0, lambda angle: 0 < angle <= 180, "above 0 and at most 180")
     up = thickness(0.0)
     high = maybe(size())
 
