@@ -449,6 +449,7 @@ def test_escape_lets_go_of_a_drag(browser: Any, fresh: Served) -> None:
         settle(page)
         assert page.input_value("#at-x") == "2000 mm"
         assert page.locator("#save").is_disabled()
+        assert page.locator("#redo").is_disabled()  # what was broken off is nothing to do again
 
 
 def test_arrow_keys_move_by_exact_steps(browser: Any, fresh: Served) -> None:

@@ -178,7 +178,7 @@ class Answers:
     def _ask_release(self, asked: Message, _seen: Seen) -> Message:
         """Take a drag back that was broken off, if it came to anything."""
         if self._dragged == (_text(asked, "module"), _text(asked, "drag")):
-            self.desk.undo()
+            self.desk.break_off()
         self._dragged = None
         return {}
 

@@ -220,6 +220,11 @@ class Desk:
             self._undone.append(step)
             self._become(step.taken_back(self.text))
 
+    def break_off(self) -> None:
+        """Take the last step back for good: it cannot be taken again."""
+        self.undo()
+        self._undone.clear()
+
     def redo(self) -> None:
         """Take the last step again that was taken back; nothing happens when there is none."""
         if self._undone:
