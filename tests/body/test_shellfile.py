@@ -677,7 +677,7 @@ SIDE_DOOR = SOUND[SOUND.index('side = "right"\nstations = [700') :].strip()
         (
             "stations = [700, 1500]\nheights = [-100, 1903]",
             "stations = [700, 1500]\nheights = [0, 1904]",
-            "opens up to 1904 mm, above the roof at 1900 mm",
+            "opens up to 1904 mm above the finished floor, and the roof is at 1900 mm",
         ),
     ],
 )

@@ -251,7 +251,11 @@ def _beyond(door: Doorway, shell: Shell) -> Words | None:
     if door.span[0] < low - off or door.span[1] > high + off:
         return told(f"opens at {word} {{}}, and the body has {{}}; check the unit and digits", door.span, (low, high))
     if door.heights[1] > top + off:
-        return told("opens up to {}, above the roof at {}; check the unit and digits", door.heights[1], top)
+        return told(
+            "opens up to {} above the finished floor, and the roof is at {}; check the unit and digits",
+            door.heights[1],
+            top,
+        )
     return None
 
 
