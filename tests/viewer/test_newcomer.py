@@ -234,12 +234,26 @@ def test_an_empty_plan_says_how_to_begin(browser: Any, tmp_path: Path) -> None:
         assert page.inner_text("#things-sum").startswith("Nothing is built in yet. Begin with a first [[modules]]")
 
 
-def test_where_the_van_ends_it_says_why_there_is_no_width(browser: Any, demo: Served) -> None:
-    found = th.width(th.load_layout(demo.file), height=0.0, station=0.0)
+_WELL = """
+[[recesses]]
+kind = "well"
+name = "well"
+stations = ["1000 mm", "1600 mm"]
+breadths = ["-300 mm", "300 mm"]
+depth = "120 mm"
+"""
+
+
+def test_where_the_van_ends_it_says_why_there_is_no_width(browser: Any, tmp_path: Path) -> None:
+    """Below the floor the van is only where its well is."""
+    file = write_wedge(tmp_path)
+    with file.with_name("shell.toml").open("a", encoding="utf-8") as shell:
+        shell.write(_WELL)
+    found = th.width(th.load_layout(file), height=-50.0, station=500.0)
     assert (found.usable, found.blocked_by) == (None, "outside the shell")
-    with visit(browser, demo) as page:
-        slide(page, "height", "0")
-        slide(page, "station", "0")
+    with serving(file) as running, visit(browser, running) as page:
+        slide(page, "height", "-50 mm")
+        slide(page, "station", "500 mm")
         assert page.inner_text("#fitted .half") == "the centerline is outside the van there"
 
 
