@@ -440,11 +440,19 @@ def test_unknown_units_of_writing_are_refused() -> None:
             write(1.0, "furlong")
 
 
+@given(st.floats(-1e5, 1e5))
+def test_what_is_shown_has_its_unit_and_is_read_back_to_the_mark(mm: float) -> None:
+    for units, mark in (("mm", 0.1), ("in", 25.4 / 16)):
+        assert lengths.parse_length(lengths.shown(mm, units)) == pytest.approx(mm, abs=mark / 2 + 1e-9)
+
+
 def test_public_names_are_complete() -> None:
     public = {
         name for name in vars(lengths) if name.startswith(("parse_", "format_")) or name.endswith(("UNITS", "_words"))
     }
-    assert {name for name in public if not name.startswith("_")} | {"millimeters", "told"} == set(lengths.__all__)
+    assert {name for name in public if not name.startswith("_")} | {"millimeters", "shown", "told"} == set(
+        lengths.__all__
+    )
 
 
 @pytest.mark.parametrize("value", [1, 1.5, Fraction(3, 2), 0.0])

@@ -39,6 +39,7 @@ __all__ = [
     "parse_mass",
     "parse_span",
     "parse_volume",
+    "shown",
     "span_words",
     "told",
     "volume_words",
@@ -248,6 +249,11 @@ def format_length(mm: float, units: str) -> str:
         return _decimal(_exact(mm))
     sign, sixteenths = _sixteenths(mm)
     return f'{sign}{_mixed(sixteenths)}"'
+
+
+def shown(mm: float, units: str) -> str:
+    """Write a length as `format_length` does, with its unit: ``742.5 mm``, ``65 3/8"``; raises LengthError as that does."""
+    return format_length(mm, units) + ("" if units == "in" else " mm")
 
 
 def format_feet(mm: float) -> str:

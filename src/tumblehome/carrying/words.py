@@ -7,7 +7,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.carrying.laying import Laying, side_words
-from tumblehome.lengths import format_length, format_mass
+from tumblehome.lengths import format_mass, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -43,7 +43,7 @@ def headline(carry: Carry, way: Way, units: str = "mm") -> str:
     if way.too_tall:
         return f"No way out by the {door}: {laid}, the {name} is {_up(way.too_tall, units)} too tall for it."
     if way.outcome == "passes":
-        hand = f", beyond the {_shown(carry.hand, units)} kept for hands" if carry.hand else ""
+        hand = f", beyond the {shown(carry.hand, units)} kept for hands" if carry.hand else ""
         lies = f", {laid}," if way.lying else ""
         return f"The {name}{lies} comes out by the {door} with {spare_words(way, units)} to spare on every side{hand}."
     if way.lying:
@@ -121,12 +121,12 @@ def _about(carry: Carry, way: Way, units: str) -> Iterator[str]:
         yield f"The way is narrowest {between}: {_down(way.pinch.opening, units)}."
     if way.path and way.outcome == "passes":
         yield from _stances(way, units)
-        near = [f"{p.name} at {_shown(p.margin, units)}" for p in way.path.passed[:_TOLD]]
+        near = [f"{p.name} at {shown(p.margin, units)}" for p in way.path.passed[:_TOLD]]
         if near:
             yield f"On its way it passes {_joined(near, 'and')}."
         layers = way.path.mover.layers
         if carry.lift is not None and any(layers.feet[pose.layer] == carry.lift for pose in way.path.poses):
-            yield f"It is carried with its foot at {_shown(carry.lift, units)}, over what lies low."
+            yield f"It is carried with its foot at {shown(carry.lift, units)}, over what lies low."
 
 
 def _stances(way: Way, units: str) -> Iterator[str]:
@@ -136,7 +136,7 @@ def _stances(way: Way, units: str) -> Iterator[str]:
     if tipped is None:
         yield "It stays upright."
     else:
-        at = f"station {_shown(tipped.x, units)}, breadth {_shown(tipped.y, units)}"
+        at = f"station {shown(tipped.x, units)}, breadth {shown(tipped.y, units)}"
         yield f"It is carried upright to {at}, tipped onto its {side_words(way.lying or '')} there, and carried on as it lies."
 
 
@@ -154,11 +154,11 @@ def _before(carry: Carry) -> Iterator[str]:
 
 def caution(carry: Carry, units: str = "mm") -> Iterator[str]:
     """Yield the usual caution about lifting what is heavy."""
-    shown = "lb" if units == "in" else "kg"
+    unit = "lb" if units == "in" else "kg"
     mass = carry.module.mass
     if mass > LOAD_CONSTANT:
         yield (
-            f"It weighs {format_mass(mass, shown)}; one person lifts at most {format_mass(LOAD_CONSTANT, shown)} under ideal "
+            f"It weighs {format_mass(mass, unit)}; one person lifts at most {format_mass(LOAD_CONSTANT, unit)} under ideal "
             "conditions (NIOSH lifting equation). Guidance only: local codes and licensed practice decide."
         )
 
@@ -167,12 +167,8 @@ def _joined(words: Sequence[str], last: str) -> str:
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), words[-1]]))
 
 
-def _shown(mm: float, units: str) -> str:
-    return format_length(mm, units) + ("" if units == "in" else " mm")
-
-
 def _down(mm: float, units: str) -> str:
-    return _shown(rounded_down(mm, units), units)
+    return shown(rounded_down(mm, units), units)
 
 
 def rounded_down(mm: float, units: str) -> float:
@@ -184,4 +180,4 @@ def rounded_down(mm: float, units: str) -> float:
 def _up(mm: float, units: str) -> str:
     """Show a length rounded up to a whole millimeter or a sixteenth of an inch."""
     step = _SIXTEENTH if units == "in" else 1.0
-    return _shown(ceil(mm / step - 1e-6) * step, units)
+    return shown(ceil(mm / step - 1e-6) * step, units)

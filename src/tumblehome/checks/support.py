@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from tumblehome.checks.finding import Finding, shown
+from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -62,10 +62,8 @@ def people(
 
     if (start is None) != (end is None):
         raise th.InputError("a way has two ends; give both --from and --to")
-    person, gauges = (
-        Person.of(whole("--percentile", percentile, 95, 0, 99)),
-        [gauge_named(name) for name in gauge or []],
-    )
+    person = Person.of(whole("--percentile", percentile, 95, 0, 99))
+    gauges = [gauge_named(name) for name in gauge or []]
     file = find(layout)
     shown, layouts = file.units(units), file.layouts(mode)
     progress = Progress()

@@ -6,6 +6,7 @@ from math import ceil, floor
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 import tumblehome as th
+from tumblehome.lengths import shown
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,10 +33,7 @@ _NOTHING: Final = "-"
 
 def length_shown(mm: float | None, units: Shown) -> str:
     """Return a length with its unit, or a dash for none."""
-    if mm is None:
-        return _NOTHING
-    shown = th.format_length(mm, units)
-    return shown if units == "in" else f"{shown} mm"
+    return _NOTHING if mm is None else shown(mm, units)
 
 
 def span_shown(span: Span, units: Shown) -> str:

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Final
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.lengths import shown
 from tumblehome.people.gauge import ROUTE, SIDEWAYS, body, turned
 from tumblehome.people.ground import Floor, Gate
 from tumblehome.people.places import places_of
 from tumblehome.people.profile import widths_along
 from tumblehome.people.route import route_faults
-from tumblehome.people.words import between, said, shown
+from tumblehome.people.words import between, said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

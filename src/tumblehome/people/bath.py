@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.lengths import shown
 from tumblehome.people.person import SOURCE
-from tumblehome.people.words import fit, joined, said, shown
+from tumblehome.people.words import fit, joined, said
 from tumblehome.room import DIRECTIONS
 from tumblehome.sweep import Prism
 from tumblehome.tolerances import EDGE

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Final
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.lengths import shown
 from tumblehome.people.person import SOURCE, Person
 from tumblehome.people.places import is_covered, surface_of, top_of, used
 from tumblehome.people.sitting import headroom_over
-from tumblehome.people.words import fit, joined, said, shown
+from tumblehome.people.words import fit, joined, said
 from tumblehome.room import DIRECTIONS
 from tumblehome.sweep import Prism
 

@@ -13,13 +13,13 @@ import shapely
 from tumblehome.carrying.freeplan import FreePlan, regions_of
 from tumblehome.checks.finding import Finding
 from tumblehome.fitout.module import solid_of
-from tumblehome.lengths import volume_words
+from tumblehome.lengths import shown, volume_words
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body
 from tumblehome.people.ground import Floor
 from tumblehome.people.passing import passing_places
 from tumblehome.people.profile import widths_along
-from tumblehome.people.words import said, shown
+from tumblehome.people.words import said
 from tumblehome.records import dataclass
 from tumblehome.tolerances import CONTACT
 

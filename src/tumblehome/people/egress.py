@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Final
 import shapely
 
 from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 from tumblehome.people.gauge import INCH, STEPPED_OVER
-from tumblehome.people.words import said, shown
+from tumblehome.people.words import said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

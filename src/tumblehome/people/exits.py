@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Final
 import shapely
 
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.lengths import shown
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body, turned
 from tumblehome.people.ground import Gate
 from tumblehome.people.places import places_of
 from tumblehome.people.rigid import turns_out
-from tumblehome.people.words import between, joined, said, shown
+from tumblehome.people.words import between, joined, said
 from tumblehome.records import dataclass
 
 if TYPE_CHECKING:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import STEPPED_OVER, body
 from tumblehome.people.person import SOURCE
 from tumblehome.people.profile import meeting, widths_along
-from tumblehome.people.words import joined, said, shown
+from tumblehome.people.words import joined, said
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:

@@ -6,10 +6,11 @@ from itertools import pairwise, product
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 from tumblehome.people.gauge import body, turned
 from tumblehome.people.person import Person
 from tumblehome.people.profile import Stretch, abreast, meeting, widths_along
-from tumblehome.people.words import joined, said, shown
+from tumblehome.people.words import joined, said
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -5,9 +5,9 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
+from tumblehome.lengths import shown
 from tumblehome.people.gauge import INCH
 from tumblehome.people.profile import meeting
-from tumblehome.people.words import shown
 from tumblehome.records import dataclass
 
 if TYPE_CHECKING:

@@ -8,10 +8,11 @@ import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 from tumblehome.people.person import SOURCE
 from tumblehome.people.places import is_covered, slots_of, surface_of, top_of, used
 from tumblehome.people.sitting import breadth_over, headroom_over
-from tumblehome.people.words import fit, said, shown, span
+from tumblehome.people.words import fit, said, span
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:

@@ -23,11 +23,12 @@ from shapely.affinity import translate
 
 from tumblehome.carrying.freeplan import FreePlan, regions_of, standing_in
 from tumblehome.checks.finding import Finding, verdict_of
+from tumblehome.lengths import shown
 from tumblehome.people.aisle import upright
 from tumblehome.people.gauge import body
 from tumblehome.people.ground import Floor
 from tumblehome.people.person import SOURCE
-from tumblehome.people.words import joined, said, shown
+from tumblehome.people.words import joined, said
 from tumblehome.records import dataclass
 from tumblehome.solids import outline_of
 from tumblehome.sweep import Prism

@@ -9,9 +9,10 @@ import numpy as np
 import shapely
 
 from tumblehome.checks.finding import Finding
+from tumblehome.lengths import shown
 from tumblehome.people.person import SOURCE
 from tumblehome.people.places import top_of
-from tumblehome.people.words import fit, said, shown, span
+from tumblehome.people.words import fit, said, span
 from tumblehome.sweep import Prism
 
 if TYPE_CHECKING:

@@ -5,19 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tumblehome.checks.finding import Finding, verdict_of
-from tumblehome.lengths import format_length
+from tumblehome.lengths import shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from tumblehome.checks.finding import Verdict
 
-__all__ = ["between", "fit", "joined", "said", "shown", "span"]
-
-
-def shown(mm: float, units: str) -> str:
-    """Return a length with its unit."""
-    return format_length(mm, units) if units == "in" else f"{format_length(mm, units)} mm"
+__all__ = ["between", "fit", "joined", "said", "span"]
 
 
 def span(least: float, most: float, units: str) -> str:

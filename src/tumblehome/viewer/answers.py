@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any, Final, Literal, get_args, get_origin, get
 
 from tumblehome.errors import InputError, TumblehomeError, nearest
 from tumblehome.fitout import Layout
-from tumblehome.lengths import parse_length
+from tumblehome.lengths import parse_length, shown
 from tumblehome.records import dataclass
 from tumblehome.viewer import editing
-from tumblehome.viewer.drawn import Cut, Pane, drawn_cut, measured, shown
+from tumblehome.viewer.drawn import Cut, Pane, drawn_cut, measured
 from tumblehome.viewer.keeping import Conflict, is_bundled
 from tumblehome.viewer.rounded import RoundNews, RoundShell
 from tumblehome.viewer.told import Teller, findings_in, layout_in

@@ -21,7 +21,7 @@ from tumblehome.drawing.surround import BASE_LABELS, SIDE_LABELS
 from tumblehome.drawing.svg import svg_of
 from tumblehome.drawing.text import Box
 from tumblehome.errors import PictureError
-from tumblehome.lengths import format_length
+from tumblehome.lengths import shown
 from tumblehome.records import dataclass
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     Polygons = Sequence[shapely.Polygon]
 
-__all__ = ["DOTS", "Cut", "Pane", "drawn_cut", "measured", "shown", "told_place"]
+__all__ = ["DOTS", "Cut", "Pane", "drawn_cut", "measured", "told_place"]
 
 Units = Literal["mm", "in"]
 
@@ -180,12 +180,6 @@ def _blocked(by: str) -> str:
 
 def _side(limit: Limit, units: Units) -> dict[str, str]:
     return {"half": shown(limit.half_breadth, units), "part": limit.part}
-
-
-def shown(mm: float, units: Units) -> str:
-    """Return a length with its unit."""
-    words = format_length(mm, units)
-    return words if units == "in" else f"{words} mm"
 
 
 def told_place(point: dict[str, float], units: Units) -> list[str]:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from tumblehome.checks import worst
 from tumblehome.checks.finding import VERDICTS, move_words
+from tumblehome.lengths import shown
 from tumblehome.page.telling import facts
 from tumblehome.room import DIRECTIONS
-from tumblehome.viewer.drawn import shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
