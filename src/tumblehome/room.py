@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -54,28 +55,39 @@ class Reach:
 class Room:
     """A free space to move in: the inside of a closed surface, less what stands in it.
 
-    ``surface`` looks outward from the free space; ``rename`` says by which name a part is told at a point. ``around`` are
-    the obstacles that the surface begins with, where they are asked by others too: what they know is not worked out again.
+    Attributes
+    ----------
+    surface : looks outward from the free space
+    rename : says by which name a part is told at a point
+    layers : what the surface consists of, in order, where that is asked by others too: what a layer knows is not worked out
+        again. The first is what is around the room, the last what stands in it; they number their parts as the surface does
+    absent : the parts of the surface that are not there
     """
 
     surface: Surface
     rename: Callable[[str, Floats], str] = lambda name, _: name
-    around: Obstacles | None = None
+    layers: tuple[Obstacles, ...] = ()
+    absent: frozenset[int] = frozenset()
 
-    @cached_property
-    def obstacles(self) -> Obstacles:
-        """The surface, to be asked what lies in the way."""
-        return self.around if self.around and self.around.surface is self.surface else Obstacles(self.surface)
+    def journey(
+        self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = (), inside: bool = False
+    ) -> Journey:
+        """Return everything a body meets when it travels along an axis, leaving some parts out of account.
 
-    def journey(self, body: Sequence[Prism], axis: int, *, ignoring: Collection[str] = ()) -> Journey:
-        """Return everything a body meets when it travels along an axis, leaving some parts out of account."""
-        each = zip(*(layer.stops_of(body, axis) for _, layer in self._layers), strict=True)
-        starts = [start for start, _ in self._layers]
+        ``inside`` leaves out what is around the room, too, where the two are told apart.
+        """
+        layers = self._layers[-1:] if inside else self._layers
+        each = zip(*(layer.stops_of(body, axis) for _, layer in layers), strict=True)
+        starts = [start for start, _ in layers]
         met = Stops.joined([s.counted_from(start) for some in each for start, s in zip(starts, some, strict=True)])
         return Journey(self, tuple(body), axis, met.where(self._counted(met, ignoring)), frozenset(ignoring))
 
     def prepare(
-        self, journeys: Iterable[tuple[Sequence[Prism], int]], centers: Iterable[tuple[Prism, Collection[str]]] = ()
+        self,
+        journeys: Iterable[tuple[Sequence[Prism], int]],
+        centers: Iterable[tuple[Prism, Collection[str]]] = (),
+        *,
+        inside: bool = False,
     ) -> None:
         """Work out many things in one go; asking for one then costs little.
 
@@ -83,9 +95,10 @@ class Room:
         ----------
         journeys : each of a body along an axis
         centers : prisms of which it will be asked whether their centers are free, with the parts left out of account
+        inside : whether what is around the room is left out of the journeys, too
         """
         asked = [(prism, axis) for body, axis in journeys for prism in body]
-        for _, layer in self._layers:
+        for _, layer in self._layers[-1:] if inside else self._layers:
             layer.prepare(asked)
         new = list(dict.fromkeys((prism, frozenset(names)) for prism, names in centers))
         if new:
@@ -97,31 +110,25 @@ class Room:
         return {}
 
     @cached_property
-    def inmates(self) -> Room:
-        """What stands in it, without what is around it; all of it where the two are not told apart."""
-        if self.around is None:
-            return self
-        start = len(self.around.surface)
-        return Room(Surface(self.surface.triangles[start:], self.surface.part[start:], self.surface.names), self.rename)
-
-    @cached_property
     def _layers(self) -> tuple[tuple[int, Obstacles], ...]:
         """What its surface consists of, each with the number of its first triangle."""
-        if self.around is None or self.around.surface is self.surface:
-            return ((0, self.obstacles),)
-        return (0, self.around), (len(self.around.surface), self.inmates.obstacles)
+        layers = self.layers or (Obstacles(self.surface),)
+        starts = accumulate((len(layer.surface) for layer in layers), initial=0)
+        return tuple(zip(starts, layers, strict=False))
+
+    def _is_counted(self, ignoring: Collection[str]) -> list[bool]:
+        """Return for each of its parts whether that is there and not left out of account."""
+        return [name not in ignoring and i not in self.absent for i, name in enumerate(self.surface.names)]
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
-        kept: NDArray[np.bool_] = _kept(self.surface, ignoring)[self.surface.part[met.triangle]]
+        kept: NDArray[np.bool_] = np.array(self._is_counted(ignoring), dtype=bool)[self.surface.part[met.triangle]]
         return kept
 
     def holding(self, points: ArrayLike, ignoring: Sequence[Collection[str]]) -> NDArray[np.bool_]:
         """Return which of (w, 3) points are free, for each leaving some parts out of account, (w,)."""
         at = np.asarray(points, dtype=float).reshape(-1, 3)
-        wound = np.zeros(len(at), dtype=np.intp)
-        for _, layer in self._layers:
-            counted = np.array([_kept(layer.surface, names) for names in ignoring], dtype=bool)
-            wound += layer.windings(at, counted.reshape(len(at), len(layer.surface.names)))
+        counted = np.array([self._is_counted(names) for names in ignoring], dtype=bool)
+        wound = sum(layer.windings(at, counted) for _, layer in self._layers)
         free: NDArray[np.bool_] = wound == 1
         return free
 
@@ -153,13 +160,6 @@ class Room:
                 return None
             found.append(Reach(reached.distance + prism.bottom - lowest, reached.part, reached.at))
         return min(found, key=lambda reached: reached.distance)
-
-
-def _kept(surface: Surface, ignoring: Collection[str]) -> NDArray[np.bool_]:
-    """Return for each name of a surface whether it counts."""
-    kept = np.ones(len(surface.names), dtype=bool)
-    kept[[surface.numbers[name] for name in ignoring if name in surface.numbers]] = False
-    return kept
 
 
 @dataclass(frozen=True, eq=False)
@@ -302,4 +302,4 @@ def _next(low: Floats, high: Floats, at: float) -> float | None:
 
 def room_of(shell: Shell) -> Room:
     """Return a shell's void as a room to move in."""
-    return Room(shell.void.surface, shell.name_at, shell.obstacles)
+    return Room(shell.void.surface, shell.name_at, (shell.obstacles,))

@@ -48,8 +48,9 @@ class Standing:
 
     @cached_property
     def _journeys(self) -> tuple[Journey, ...]:
-        own = {self.module.name}
-        return tuple(self.room.journey(self.module.body, axis, ignoring=own) for axis in range(3))
+        own, body = {self.module.name}, self.module.body
+        self.room.prepare((body, axis) for axis in range(3))
+        return tuple(self.room.journey(body, axis, ignoring=own) for axis in range(3))
 
     @cached_property
     def around(self) -> tuple[Journey, ...]:
@@ -58,7 +59,7 @@ class Standing:
         if module.kind == "rigid":
             return self._journeys
         own = {module.name}
-        return tuple(self.room.inmates.journey(module.hull, axis, ignoring=own) for axis in range(3))
+        return tuple(self.room.journey(module.hull, axis, ignoring=own, inside=True) for axis in range(3))
 
     @cached_property
     def _rebuilt(self) -> tuple[Journey, ...]:
@@ -69,8 +70,9 @@ class Standing:
         """
         if self.module.kind == "rigid":
             return self._journeys
-        names, own = {m.name for m in self.layout.modules}, {self.module.name}
-        behind = tuple(self.room.journey((self._filled,), axis, ignoring=own).among(names) for axis in range(3))
+        own, filled = {self.module.name}, (self._filled,)
+        self.room.prepare([(filled, axis) for axis in range(3)], inside=True)
+        behind = tuple(self.room.journey(filled, axis, ignoring=own, inside=True) for axis in range(3))
         return tuple(
             replace(face, met=Stops.joined([face.met, self._lasting(back.met) if axis == 1 else back.met]))
             for axis, (face, back) in enumerate(zip(self._journeys, behind, strict=True))

@@ -237,7 +237,7 @@ def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:
     """Work out in one go the journeys on which the answers will rest, and what is free."""
     bodies = [(body, axis) for axis in range(3) for m, question in asked for body in question.travels(m, axis)]
     hulls = [(m.hull, axis) for axis in range(3) for m, q in asked if q.ask is check_neighbors and not m.parent]
-    layout.room.inmates.prepare([*bodies, *hulls])
+    layout.room.prepare([*bodies, *hulls], inside=True)
     centers: list[tuple[Prism, set[str]]] = []
     for m in dict.fromkeys(module for module, _ in asked if not module.parent):
         centers += [(prism, {m.name}) for prism in m.body]

@@ -7,6 +7,8 @@ from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from tumblehome.errors import LayoutError, nearest
 from tumblehome.records import dataclass
 from tumblehome.room import Room
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
-    import numpy as np
     from numpy.typing import NDArray
 
     from tumblehome.body.shell import Shell
@@ -26,7 +27,51 @@ if TYPE_CHECKING:
 
     Floats = NDArray[np.float64]
 
-__all__ = ["Layout"]
+__all__ = ["Company", "Layout"]
+
+
+@dataclass(frozen=True, eq=False)
+class Company:
+    """All that stands in a plan in any of its modes: how far something can travel past it is worked out once for all of them.
+
+    Attributes
+    ----------
+    shell : Shell
+    modules : those that are not inside another one, each once; two that only share a name are two
+    """
+
+    shell: Shell
+    modules: tuple[Module, ...]
+
+    @staticmethod
+    def of(shell: Shell, modes: Iterable[Iterable[Module]]) -> Company:
+        """Return what stands in any of some modes, each told by its modules."""
+        return Company(shell, tuple(dict.fromkeys(m for modules in modes for m in modules if m.parent is None)))
+
+    def room(self, present: Iterable[Module]) -> Room:
+        """Return what is free when only some of them are there."""
+        there, first = set(present), len(self.shell.void.surface.names)
+        absent = frozenset(first + i for i, module in enumerate(self.modules) if module not in there)
+        return Room(self._surface, self.shell.name_at, (self.shell.obstacles, self._obstacles), absent)
+
+    @cached_property
+    def _surface(self) -> Surface:
+        """The void's surface and theirs, each of them a part of its own."""
+        void, solids = self.shell.void.surface, [module.solid.surface.flipped() for module in self.modules]
+        owner = np.repeat(np.arange(len(solids)), [len(solid) for solid in solids]) + len(void.names)
+        triangles = np.concatenate([void.triangles, *(solid.triangles for solid in solids)])
+        names = (*void.names, *(module.name for module in self.modules))
+        return Surface(triangles, np.concatenate([void.part, owner.astype(np.intp)]), names)
+
+    @cached_property
+    def _obstacles(self) -> Obstacles:
+        surface, start = self._surface, len(self.shell.void.surface)
+        return Obstacles(Surface(surface.triangles[start:], surface.part[start:], surface.names))
+
+    @cached_property
+    def inner_rooms(self) -> dict[tuple[Module, ...], Room]:
+        """The rooms inside modules that were asked for, each by its module and what stands inside."""
+        return {}
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,6 +88,7 @@ class Layout:
     mode : the state of the van that this is, such as "night"; empty for a plan that has only one
     ways : how what has moved since the first mode gets here, by module: one of `tumblehome.fitout.modes.WAYS`
     stowed : the modules that are not in their place in this mode, each with the modes in which it is
+    company : what stands in any mode of the plan, which the layouts of its modes share
     """
 
     name: str
@@ -53,6 +99,7 @@ class Layout:
     mode: str = ""
     ways: Mapping[str, str] = field(default_factory=dict)
     stowed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    company: Company | None = None
 
     def module(self, name: str) -> Module:
         """Return a module by name; raises LayoutError, with what there is instead, when none of this name stands here."""
@@ -85,8 +132,14 @@ class Layout:
     @cached_property
     def room(self) -> Room:
         """What is free in the van: the void less every module that is not inside another one."""
-        standing = [m.solid.surface.flipped() for m in self.modules if m.parent is None]
-        return Room(Surface.joined([self.shell.void.surface, *standing]), self.shell.name_at, self.shell.obstacles)
+        return self._company.room(self.modules)
+
+    @cached_property
+    def _company(self) -> Company:
+        """That of its plan, if all that stands here is in it, or else one of its own."""
+        if self.company and {m for m in self.modules if m.parent is None} <= set(self.company.modules):
+            return self.company
+        return Company.of(self.shell, [self.modules])
 
     @cached_property
     def void(self) -> Solid:
@@ -127,21 +180,17 @@ class Layout:
         standing = (module for module in self.modules if round(module.solid.surface.winding(point)) == 1)
         return next((module.name for module in standing), None) or self.shell.what_holds(point)
 
-    @cached_property
-    def _inner_rooms(self) -> dict[str, Room]:
-        return {}
-
     def room_of(self, module: Module) -> Room:
         """Return the room that a module stands in: the van's, or for a nested one the inside of its parent."""
         if module.parent is None:
             return self.room
-        if module.parent not in self._inner_rooms:
-            inner = self.module(module.parent).inner
-            if inner is None:
+        parent, known = self.module(module.parent), self._company.inner_rooms
+        inmates = tuple(m for m in self.modules if m.parent == module.parent)
+        if (parent, *inmates) not in known:
+            if parent.inner is None:
                 raise LayoutError(f"'{module.parent}' has no inside for '{module.name}' to stand in", file=self.file)
-            inmates = [m.solid.surface.flipped() for m in self.modules if m.parent == module.parent]
-            self._inner_rooms[module.parent] = Room(Surface.joined([inner.surface, *inmates]))
-        return self._inner_rooms[module.parent]
+            known[parent, *inmates] = Room(Surface.joined([parent.inner.surface, *(m.solid.surface.flipped() for m in inmates)]))
+        return known[parent, *inmates]
 
     @property
     def mass(self) -> float:

@@ -12,7 +12,7 @@ from tumblehome.body.partfields import UNITS_TO_MM
 from tumblehome.body.shellfile import bundled_shells, load_shell
 from tumblehome.errors import InputError, KernelError, LayoutError, nearest
 from tumblehome.files import inside, is_there, read_toml
-from tumblehome.fitout.layout import Layout
+from tumblehome.fitout.layout import Company, Layout
 from tumblehome.fitout.modes import read_modes
 from tumblehome.fitout.modulefields import ZONES, ModuleFields
 from tumblehome.fitout.placing import Builder
@@ -94,7 +94,8 @@ class LayoutReader:
             for mode in wanted
         )
         self._kept = fresh
-        return layouts
+        company = Company.of(shell, (layout.modules for layout in layouts))
+        return tuple(replace(layout, company=company) for layout in layouts)
 
     def _shell_of(self, head: _LayoutHead, file: TomlFile) -> Shell:
         try:

@@ -29,15 +29,18 @@ def liters_of(shell: Shell, module: Module, least: float) -> tuple[tuple[str, fl
     whole = Solid.box(low, high, module.name)
     near = {part.name: shell.cutter_of(part) for part in shell.parts if shell.cutter_of(part).comes_near(whole)}
     near = {name: solid & whole for name, solid in near.items()}
+    asked = [name for name, solid in near.items() if solid.volume / 1e6 >= least]
+    if not asked:
+        return ()
     doors = [door.passage(shell.lined) for door in shell.doorways if door.name in shell.open_doorways]
     given = {name: solid for name, solid in near.items() if shell.part(name).gives}
     taken = {name: solid for name, solid in near.items() if name not in given}
     lined = unite([shell.lined.solid, *doors]) & whole
     room = unite([lined, *given.values()])
     changed = []
-    for name, solid in near.items():
-        own = solid - unite([lined, *_others(given, name)]) if name in given else solid & room
-        if solid.volume / 1e6 < least or own.volume / 1e6 < least:
+    for name in asked:
+        own = near[name] - unite([lined, *_others(given, name)]) if name in given else near[name] & room
+        if own.volume / 1e6 < least:
             continue
         liters = (own - unite(_others(taken, name))).volume / 1e6
         changed.append((name, liters if name in given else -liters))

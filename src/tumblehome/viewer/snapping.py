@@ -233,7 +233,7 @@ class _Drag:
             yield from self._at_walls(journey)
         if is_scribed:
             whole = [prism.moved(self.by) for prism in self._module.hull]
-            journey = self._room.inmates.journey(whole, axis, ignoring=self._own)
+            journey = self._room.journey(whole, axis, ignoring=self._own, inside=True)
         yield from self._at_neighbors(journey)
         if axis < 2:
             yield from self._in_line(journey)
