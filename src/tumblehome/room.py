@@ -202,8 +202,8 @@ class Journey:
     def _place(self, triangle: int) -> Floats:
         """Return the middle of what lies in the body of a triangle, (3,)."""
         corners = self.room.surface.triangles[triangle]
-        pieces = [piece for prism in self.body if len(piece := prism.piece_of(corners))]
-        middle: Floats = (pieces[0] if pieces else corners).mean(axis=0)
+        pieces = (piece for prism in self.body if len(piece := prism.piece_of(corners)))
+        middle: Floats = next(pieces, corners).mean(axis=0)
         return middle
 
     def reach(

@@ -97,6 +97,9 @@ class Prism:
 
     def piece_of(self, triangle: Floats) -> Floats:
         """Return the corners (k, 3) of what lies in it of a triangle (3, 3), none where the two are apart."""
+        low, high = self.bounds
+        if (triangle.max(axis=0) < low).any() or (triangle.min(axis=0) > high).any():
+            return np.empty((0, 3))
         run = following(self.outline) - self.outline
         sides = np.column_stack([run[:, 1], -run[:, 0], np.zeros(len(run))])
         limits = np.einsum("kj,kj->k", sides[:, :2], self.outline)

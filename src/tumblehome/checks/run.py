@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import count
+from itertools import count, pairwise
 from math import inf
 from typing import TYPE_CHECKING, Final
 
@@ -13,7 +13,7 @@ from tumblehome.checks._standing import Standing
 from tumblehome.checks.likeness import Likeness
 from tumblehome.checks.neighbors import check_neighbors
 from tumblehome.checks.place import check_place
-from tumblehome.checks.sight import Sight
+from tumblehome.checks.sight import Sight, kin
 from tumblehome.checks.support import check_support
 from tumblehome.checks.walls import check_walls
 from tumblehome.checks.zones import check_zones, left_out
@@ -44,13 +44,13 @@ class _Question:
     ----------
     ask : returns what is found of a module
     travels : what of a module in the van's room has to travel along an axis to find it
-    sight : from what of each module in a layout it is told how far off the others are
+    sight : from what of each module it is told how far off the others are
     far : by what was found, how far off another module may be in each direction and still have a say in it, (6,) mm
     """
 
     ask: Callable[[Standing], Iterator[Finding]]
     travels: Callable[[Module, int], Iterable[Sequence[Prism]]]
-    sight: Callable[[Layout], Sight]
+    sight: Callable[[Sequence[Module]], Sight]
     far: Callable[[list[Finding]], Floats]
 
 
@@ -166,20 +166,39 @@ class Checker:
         progress : called with each module's name before something is asked of it
         """
         fresh: _Answers = defaultdict(list)
-        found = [_Round(layout, self._likeness, self._known, fresh).findings(progress) for layout in layouts]
+        sights = _Sights(dict.fromkeys(module for layout in layouts for module in layout.modules))
+        found = [
+            _Round(layout, self._likeness, sights, self._known, fresh).findings(progress) for layout in layouts
+        ]
         self._known = dict(fresh)
-        self._likeness.forget_but(module for layout in layouts for module in layout.modules)
+        self._likeness.forget_but(sights.modules)
         return found
+
+
+class _Sights:
+    """How far off the modules of all layouts that are checked together are from each other."""
+
+    def __init__(self, modules: Iterable[Module]) -> None:
+        self.modules = tuple(modules)
+        self.numbers = {module: i for i, module in enumerate(self.modules)}
+        self._of = {make: make(self.modules) for make in dict.fromkeys(question.sight for question in _QUESTIONS)}
+
+    def of(self, question: _Question) -> Sight:
+        """Return from what of each module it is told for a question how far off the others are."""
+        return self._of[question.sight]
 
 
 class _Round:
     """One layout being checked."""
 
-    def __init__(self, layout: Layout, likeness: Likeness, known: _Answers, fresh: _Answers) -> None:
-        self._layout, self._known, self._fresh = layout, known, fresh
+    def __init__(
+        self, layout: Layout, likeness: Likeness, sights: _Sights, known: _Answers, fresh: _Answers
+    ) -> None:
+        self._layout, self._sights, self._known, self._fresh = layout, sights, known, fresh
         self._likes = {module: likeness.of(module) for module in layout.modules}
         self._to_others = np.array([like.to_others for like in self._likes.values()], dtype=np.intp)
-        self._sights = {sight: sight(layout) for sight in dict.fromkeys(question.sight for question in _QUESTIONS)}
+        self._numbers = np.array([sights.numbers[module] for module in layout.modules], dtype=np.intp)
+        self._kin = kin(layout)
 
     def findings(self, progress: Callable[[str], None] | None) -> list[Finding]:
         """Return every finding about the layout."""
@@ -213,24 +232,27 @@ class _Round:
         for turn in count():
             tried = {i: some[turn] for i, some in enumerate(answers) if turn < len(some) and not found[i]}
             if not tried:
-                return found
-            far = np.full((len(keys), len(DIRECTIONS)), -inf)
-            far[list(tried)] = [answer.far for answer in tried.values()]
-            seen = self._sights[question.sight].each_within(far)
+                break
+            far = np.full((len(self._sights.modules), len(DIRECTIONS)), -inf)
+            far[self._numbers[list(tried)]] = [answer.far for answer in tried.values()]
+            seen = self._likes_seen(question, far)
             for i, answer in tried.items():
-                if answer.seen == self._to_others[seen[i]].tolist():
+                if answer.seen == seen[i]:
                     found[i] = answer
         return found
 
-    def _answer(self, standing: Standing, question: _Question) -> _Answer:
-        found = list(question.ask(standing))
-        far = question.far(found)
-        return _Answer(found, far, self._seen(standing.module, question, far))
+    def _likes_seen(self, question: _Question, far: Floats) -> list[list[int]]:
+        """Return for each module what those are like that it sees within distances (n, 6), in the order of the layout."""
+        own = self._numbers
+        module, other = np.nonzero(self._sights.of(question).each_within(far)[own[:, None], own] | self._kin)
+        likes = self._to_others[other].tolist()
+        return [likes[start:end] for start, end in pairwise(np.searchsorted(module, np.arange(len(own) + 1)).tolist())]
 
-    def _seen(self, module: Module, question: _Question, far: Floats) -> list[int]:
-        """Return what those are like that a module sees, in the order of the layout."""
-        seen: list[int] = self._to_others[self._sights[question.sight].within(module, far)].tolist()
-        return seen
+    def _answer(self, standing: Standing, question: _Question) -> _Answer:
+        found, number = list(question.ask(standing)), self._layout.modules.index(standing.module)
+        far = question.far(found)
+        seen = self._sights.of(question).within(int(self._numbers[number]), far)[self._numbers]
+        return _Answer(found, far, self._to_others[seen | self._kin[number]].tolist())
 
 
 def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Integers = NDArray[np.intp]
 
-__all__ = ["Sight"]
+__all__ = ["Sight", "kin"]
 
 _MARGIN: Final = 1.0
 """By this much corridors are taken to be wider and longer than they are, mm: far more than any tolerance of the checks."""
@@ -38,74 +38,68 @@ _NONE: Final = np.empty((0, 2, 3))
 
 
 class Sight:
-    """How far off each module of a layout is from each other one, in each of the corridors of what of it travels.
+    """How far off each of some modules is from each other one, in each of the corridors of what of it travels.
 
     Parameters
     ----------
-    layout : Layout
+    modules : of any number of layouts, told by their places here
     bodies : for each module the boxes about what travels, (k, 2, 3): least and greatest corner of each, mm
     """
 
-    def __init__(self, layout: Layout, bodies: Sequence[Floats]) -> None:
-        self._number = {module: i for i, module in enumerate(layout.modules)}
-        self._kin = list(_kin(layout))
+    def __init__(self, modules: Sequence[Module], bodies: Sequence[Floats]) -> None:
+        self._count = len(modules)
         boxes, owner = _joined(bodies)
-        others, whose = _joined([_hull_boxes(m) if m.parent is None else _NONE for m in layout.modules])
+        others, whose = _joined([_hull_boxes(m) if m.parent is None else _NONE for m in modules])
         box, direction, other, off = _ahead(boxes, others)
         order = np.argsort(owner[box], kind="stable")
         self._owner, self._other = owner[box[order]], whose[other[order]]
         self._direction, self._off = direction[order], off[order]
         self._start = np.searchsorted(self._owner, np.arange(len(bodies) + 1)).tolist()
 
-    def within(self, module: Module, far: Floats) -> NDArray[np.bool_]:
-        """Return which of the layout's modules (n,) a module sees within distances (6,), in mm, one a direction; itself too.
-
-        Always what it stands on or in, and what is inside the same one; never what is inside another one.
-        """
-        number = self._number[module]
+    def within(self, number: int, far: Floats) -> NDArray[np.bool_]:
+        """Return which modules (n,) one of them sees within distances (6,), in mm, one a direction."""
         own = slice(self._start[number], self._start[number + 1])
-        seen = np.zeros(len(self._number), dtype=bool)
+        seen = np.zeros(self._count, dtype=bool)
         seen[self._other[own][self._off[own] < far[self._direction[own]] + _MARGIN]] = True
-        seen[self._kin[number]] = True
         return seen
 
     def each_within(self, far: Floats) -> NDArray[np.bool_]:
-        """Return the same for all of the layout's modules, (n, n), with distances (n, 6) of each of them."""
-        seen = np.zeros((len(self._number), len(self._number)), dtype=bool)
+        """Return the same for all of them, (n, n), with distances (n, 6) of each."""
+        seen = np.zeros((self._count, self._count), dtype=bool)
         hit = np.flatnonzero(self._off < far[self._owner, self._direction] + _MARGIN)
         seen[self._owner[hit], self._other[hit]] = True
-        seen[self._kin_pairs] = True
         return seen
 
-    @cached_property
-    def _kin_pairs(self) -> tuple[Integers, Integers]:
-        ones = np.repeat(np.arange(len(self._kin)), [len(kin) for kin in self._kin])
-        return ones, np.array([other for kin in self._kin for other in kin], dtype=np.intp)
-
     @staticmethod
-    def of_bodies(layout: Layout) -> Sight:
+    def of_bodies(modules: Sequence[Module]) -> Sight:
         """Return how far off modules are from each other's bodies; what is pushed to a side has no end on that side.
 
         What is inside a module sees nothing beside what is inside it, too.
         """
-        return Sight(layout, [_body_boxes(m) for m in layout.modules])
+        return Sight(modules, [_body_boxes(m) for m in modules])
 
     @staticmethod
-    def of_zones(layout: Layout) -> Sight:
+    def of_zones(modules: Sequence[Module]) -> Sight:
         """Return how far off modules are from each other's zones."""
-        return Sight(layout, [_zone_boxes(m) for m in layout.modules])
+        return Sight(modules, [_zone_boxes(m) for m in modules])
 
 
-def _kin(layout: Layout) -> Iterator[list[int]]:
-    """Yield for each module the numbers of itself, of what it stands on or in, and of what is inside the same one."""
-    number = {module.name: i for i, module in enumerate(layout.modules)}
-    inmates: dict[str, list[int]] = defaultdict(list)
-    for i, module in enumerate(layout.modules):
+def kin(layout: Layout) -> NDArray[np.bool_]:
+    """Return which of a layout's modules (n, n) have a say in what is found of each, however far off.
+
+    Itself, what it stands on or in, and what is inside the same one; never what is inside another one.
+    """
+    modules = layout.modules
+    number = {module.name: i for i, module in enumerate(modules)}
+    inside: dict[str, list[int]] = defaultdict(list)
+    for i, module in enumerate(modules):
         if module.parent:
-            inmates[module.parent].append(i)
-    for i, module in enumerate(layout.modules):
-        near = [number[name] for name in (module.support, module.parent) if name in number]
-        yield [i, *near, *inmates.get(module.parent or "", ())]
+            inside[module.parent].append(i)
+    near = np.eye(len(modules), dtype=bool)
+    for i, module in enumerate(modules):
+        near[i, [number[name] for name in (module.support, module.parent) if name in number]] = True
+        near[i, inside.get(module.parent or "", ())] = True
+    return near
 
 
 @kept

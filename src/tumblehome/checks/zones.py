@@ -8,7 +8,6 @@ import numpy as np
 
 from tumblehome.checks._standing import holders
 from tumblehome.checks.finding import Finding, verdict_of
-from tumblehome.fitout.module import solid_of
 from tumblehome.room import DIRECTIONS, Reach
 from tumblehome.sweep import Prism
 
@@ -112,8 +111,7 @@ def _way(zone: Zone) -> tuple[int, float] | None:
 
 
 def _volume(standing: Standing, zone: Zone, name: str) -> float:
-    solid = solid_of(zone.prisms, "zone")
     modules = {m.name: m for m in standing.layout.modules}
     if name in modules:
-        return (solid & modules[name].solid).volume / 1e6
-    return (solid - standing.layout.shell.void).volume / 1e6
+        return (zone.solid & modules[name].solid).volume / 1e6
+    return (zone.solid - standing.layout.shell.void).volume / 1e6

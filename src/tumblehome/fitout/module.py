@@ -94,6 +94,11 @@ class Zone:
     lifting: bool = False
     hand: bool = False
 
+    @cached_property
+    def solid(self) -> Solid:
+        """All of it, as one solid."""
+        return solid_of(self.prisms, self.name)
+
 
 @dataclass(frozen=True)
 class Opening:
