@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from tumblehome.records import dataclass
-from tumblehome.solids import Surface
 from tumblehome.sweep import Obstacles, Prism, Stops
 from tumblehome.tolerances import CONTACT
 
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     from tumblehome.body.shell import Shell
+    from tumblehome.solids import Surface
 
     Floats = NDArray[np.float64]
 
@@ -129,8 +129,7 @@ class Room:
         at = np.asarray(points, dtype=float).reshape(-1, 3)
         counted = np.array([self._is_counted(names) for names in ignoring], dtype=bool)
         wound = sum(layer.windings(at, counted) for _, layer in self._layers)
-        free: NDArray[np.bool_] = wound == 1
-        return free
+        return np.equal(wound, 1)
 
     def holds(self, point: ArrayLike, *, ignoring: Collection[str] = ()) -> bool:
         """Whether a (3,) point is free: inside the surface and inside nothing that stands in it."""

@@ -167,9 +167,7 @@ class Checker:
         """
         fresh: _Answers = defaultdict(list)
         sights = _Sights(dict.fromkeys(module for layout in layouts for module in layout.modules))
-        found = [
-            _Round(layout, self._likeness, sights, self._known, fresh).findings(progress) for layout in layouts
-        ]
+        found = [_Round(layout, self._likeness, sights, self._known, fresh).findings(progress) for layout in layouts]
         self._known = dict(fresh)
         self._likeness.forget_but(sights.modules)
         return found
@@ -191,9 +189,7 @@ class _Sights:
 class _Round:
     """One layout being checked."""
 
-    def __init__(
-        self, layout: Layout, likeness: Likeness, sights: _Sights, known: _Answers, fresh: _Answers
-    ) -> None:
+    def __init__(self, layout: Layout, likeness: Likeness, sights: _Sights, known: _Answers, fresh: _Answers) -> None:
         self._layout, self._sights, self._known, self._fresh = layout, sights, known, fresh
         self._likes = {module: likeness.of(module) for module in layout.modules}
         self._to_others = np.array([like.to_others for like in self._likes.values()], dtype=np.intp)

@@ -9,7 +9,6 @@ too many may be named, never too few.
 from __future__ import annotations
 
 from collections import defaultdict
-from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -18,7 +17,7 @@ from tumblehome.lasting import kept
 from tumblehome.room import DIRECTIONS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
