@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import hmac
 import json
 import os
@@ -331,6 +332,7 @@ async def _serve(viewer: Viewer, port: int, *, opens: bool, tell: Callable[[str]
         with contextlib.suppress(NotImplementedError):  # a system without such signals interrupts the loop itself
             loop.add_signal_handler(number, ended.set)
     await viewer.start(port)
+    gc.freeze()  # what is loaded now stays for good: no answer has to wait until it was looked through for garbage
     tell(viewer.address)
     if opens and _has_display():
         Thread(target=_open, args=[viewer.address], daemon=True).start()
