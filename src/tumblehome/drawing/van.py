@@ -9,6 +9,7 @@ import shapely
 
 from tumblehome.cuts import band
 from tumblehome.drawing.scene import FINISHES, STATURE, Piece, Scene, person
+from tumblehome.lasting import kept
 from tumblehome.solids import unite
 
 if TYPE_CHECKING:
@@ -50,12 +51,11 @@ def scene_of(layout: Layout, *, labels: bool = True) -> Scene:
         When the shell or a module has no volume.
     """
     pieces = [*shell_pieces(layout.shell), *_module_pieces(layout.modules, labels=labels)]
-    return Scene((*pieces, *person_pieces(layout)))
+    return Scene((*pieces, *person_pieces(standing_place(layout))))
 
 
-def person_pieces(layout: Layout) -> Iterator[Piece]:
-    """Yield a person for scale, where one can stand."""
-    place = standing_place(layout)
+def person_pieces(place: tuple[float, float] | None) -> Iterator[Piece]:
+    """Yield a person for scale at a station and half-breadth, if there is one at which somebody can stand."""
     if place is not None:
         yield Piece("person", "person", person(at=place))
 
@@ -119,24 +119,31 @@ _SEEN_AS: Final = {"lacquer": "enamel"}
 """Finishes that look alike in matte light."""
 
 
-def standing_place(layout: Layout, stature: float = STATURE) -> tuple[float, float] | None:
+def standing_place(layout: Layout, stays: tuple[float, float] | None = None) -> tuple[float, float] | None:
     """Return the station and half-breadth at which a person stands freest in the aisle, or None where nobody can.
 
     There the person is upright, on the floor, in no module; of all places equally free it is the one nearest to the
-    middle of the van. ``stature`` in mm.
+    middle of the van, or the one where the person stood before and ``stays``.
     """
-    free = shapely.union_all(band(layout.shell, heights=(0.0, stature)).polygons, grid_size=_GRID)
     in_the_way = [
         shapely.Polygon(prism.outline)
         for module in layout.modules
         for prism in module.hull
-        if prism.bottom < stature and prism.top > 0
+        if prism.bottom < STATURE and prism.top > 0
     ]
-    free = shapely.difference(free, shapely.union_all(in_the_way, grid_size=_GRID), grid_size=_GRID)
+    free = shapely.difference(_upright_in(layout.shell), shapely.union_all(in_the_way, grid_size=_GRID), grid_size=_GRID)
     middle = shapely.Point(np.mean([layout.shell.stations, (0.0, 0.0)], axis=1))
     for room in _ROOM_TO_STAND:
         places = free.buffer(-room)
+        if stays and places.distance(shapely.Point(stays)) <= _GRID:
+            return stays
         if not places.is_empty:
             x, y = shapely.get_coordinates(shapely.shortest_line(places, middle))[0]
             return float(x), float(y)
     return None
+
+
+@kept
+def _upright_in(shell: Shell) -> shapely.Geometry:
+    """Return where in plan nothing of a shell is in the way of a person that stands."""
+    return shapely.union_all(band(shell, heights=(0.0, STATURE)).polygons, grid_size=_GRID)

@@ -7,10 +7,12 @@ hidden.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from tumblehome.drawing.mannequin import person
 from tumblehome.page.wording import packed
 from tumblehome.records import dataclass
 
@@ -31,8 +33,8 @@ _SHARP: Final = np.cos(np.radians(24.0))
 """An edge is drawn where its two faces turn by more than this; below it they belong to one curved face."""
 _ON: Final = 1e-3
 """So near to a plane lies in it, mm."""
-_COARSE: Final = 16.0
-"""The person's corners are joined on a grid this fine, mm: no client measures it."""
+_COARSE: Final = 3.0
+"""By so much the person may differ from the mannequin, mm: no client measures it."""
 _REGION: Final = "U16"
 """A region's name, as an array holds it."""
 _FULL: Final = 32767
@@ -173,9 +175,7 @@ def _shares(piece: Piece, regions: _Regions) -> Iterator[_Part]:
 
 
 def _mesh(piece: Piece, part: _Part, regions: _Regions, grain: float) -> dict[str, object]:
-    corners, triangles = part.solid.mesh()
-    if piece.kind == "person":
-        corners, triangles = _coarser(corners, triangles)
+    corners, triangles = _figure_at(part.solid) if piece.kind == "person" else part.solid.mesh()
     edges = feature_edges(corners, triangles) if piece.kind != "person" else np.empty((0, 2), dtype=np.intp)
     told: dict[str, object] = {
         "kind": piece.kind,
@@ -224,12 +224,12 @@ def feature_edges(corners: Floats, triangles: Integers) -> Integers:
     return sharp
 
 
-def _coarser(corners: Floats, triangles: Integers) -> tuple[Floats, Integers]:
-    """Return a mesh with its corners joined on a coarse grid, each at the middle of those that it joins; still closed."""
-    _, which, count = np.unique(np.round(corners / _COARSE), axis=0, return_inverse=True, return_counts=True)
-    which = which.ravel()
-    joined = np.zeros((len(count), 3))
-    np.add.at(joined, which, corners)
-    kept = which[triangles]
-    real = (kept[:, 0] != kept[:, 1]) & (kept[:, 1] != kept[:, 2]) & (kept[:, 2] != kept[:, 0])
-    return joined / count[:, None], kept[real]
+def _figure_at(mannequin: Solid) -> tuple[Floats, Integers]:
+    """Return the person with fewer triangles, where a mannequin of its size stands that looks to the front."""
+    corners, triangles = _figure()
+    return corners + (mannequin.bounds[0] - person().bounds[0]), triangles
+
+
+@cache
+def _figure() -> tuple[Floats, Integers]:
+    return person().simplified(_COARSE, "person").mesh()

@@ -1,5 +1,6 @@
 // The van in the round: matte faces, dark edges, cut open by a plane whose cut faces are filled.
 
+const CUT_AWAY = "if (dot(cut.xyz, place) > cut.w) discard;";
 const FACES = [
   `#version 300 es
   in vec3 corner; in vec3 normal; uniform mat4 seen; uniform float grain; out vec3 place; out vec3 facing;
@@ -9,7 +10,7 @@ const FACES = [
   in vec3 place; in vec3 facing; uniform vec3 color; uniform vec3 eye; uniform vec3 light; uniform vec4 cut; uniform float flatly;
   out vec4 shown;
   void main() {
-    if (dot(cut.xyz, place) > cut.w) discard;
+    ${CUT_AWAY}
     vec3 view = normalize(eye - place);
     vec3 n = normalize(dot(facing, facing) > 0.0 ? facing : cross(dFdx(place), dFdy(place)));
     if (dot(n, view) < 0.0) n = -n;
@@ -39,8 +40,9 @@ const EDGES = [
   `#version 300 es
   precision highp float;
   in vec3 place; uniform vec3 color; uniform vec4 cut; out vec4 shown;
-  void main() { if (dot(cut.xyz, place) > cut.w) discard; shown = vec4(color, 1.0); }`,
+  void main() { ${CUT_AWAY} shown = vec4(color, 1.0); }`,
 ];
+const WHOLE = FACES.map((source) => source.replace(CUT_AWAY, "")); // what discards nothing need not be shaded where it is hidden
 const NO_CUT = [0, 0, 0, 1];
 const FIXED = new Set(["shell", "floor", "member", "recess"]); // what belongs to the shell
 const STILL_HIGH = 640; // pixels: lines and names in a still are as large as on a stage of this height
@@ -107,6 +109,7 @@ class Round {
     if (!gl) throw new Error("no WebGL 2");
     this.gl = gl;
     this.faces = this.program(FACES, ["corner", "normal"]);
+    this.whole = this.program(WHOLE, ["corner", "normal"]);
     this.edges = this.program(EDGES, ["from", "to"]);
     for (const mesh of this.meshes) this.load(mesh);
     this.plane = { array: gl.createVertexArray(), corners: gl.createBuffer() };
@@ -275,10 +278,19 @@ class Round {
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
     this.seen = this.camera.matrix(this.aspect(), this.center, this.reach);
     const hidden = this.hidden();
-    const meshes = this.visible(hidden);
-    this.paintFaces(meshes, hidden);
-    if (this.cut !== NO_CUT) this.paintCut(meshes);
+    const meshes = this.visible(hidden).filter((mesh) => !this.isGone(mesh));
+    const cut = meshes.filter((mesh) => mesh.kind !== "person" && this.isCut(mesh));
+    this.paintFaces(this.whole, this.nearestFirst(meshes.filter((mesh) => !cut.includes(mesh))), hidden);
+    this.paintFaces(this.faces, cut, hidden);
+    if (cut.length) this.paintCut(cut.filter((mesh) => mesh.kind !== "recess"));
     this.paintEdges(meshes, hidden, dots);
+  }
+
+  // What is nearer hides what is further: that need not be shaded.
+  nearestFirst(meshes) {
+    const eye = this.camera.eye();
+    const away = new Map(meshes.map((mesh) => [mesh, Math.hypot(...minus(times(add(mesh.low, mesh.high), 0.5), eye))]));
+    return meshes.sort((one, other) => away.get(one) - away.get(other));
   }
 
   // Paint once at so many pixels and hand the picture to somebody before it is painted anew.
@@ -311,9 +323,9 @@ class Round {
     return at;
   }
 
-  paintFaces(meshes, hidden) {
+  paintFaces(program, meshes, hidden) {
     const { gl } = this;
-    const at = this.use(this.faces);
+    const at = this.use(program);
     const { right } = this.camera.axes();
     const light = add([0, 0, 0.78], times(right, -0.62));
     gl.uniform3fv(at.eye, this.camera.eye());
@@ -324,7 +336,6 @@ class Round {
     for (const mesh of meshes) {
       const chosen = mesh.module >= 0 && mesh.module === this.chosen;
       gl.bindVertexArray(mesh.array);
-      gl.uniform4fv(at.cut, mesh.kind === "person" ? NO_CUT : this.cut);
       if (mesh.kind === "recess") { gl.enable(gl.CULL_FACE); gl.cullFace(gl.FRONT); }
       for (const { beyond, start, faces } of mesh.seams) {
         if (beyond && !this.isHidden(beyond, hidden)) continue;
@@ -338,14 +349,15 @@ class Round {
   }
 
   // A ray that enters a solid once more often than it leaves it ends inside: there its cut face is filled.
-  paintCut(meshes) {
+  paintCut(cut) {
     const { gl } = this;
-    const cut = meshes.filter((mesh) => mesh.kind !== "recess" && mesh.kind !== "person" && this.isCut(mesh));
-    this.layPlanes(cut);
+    const planes = this.layPlanes(cut);
     const at = this.use(this.faces);
     gl.enable(gl.STENCIL_TEST);
+    gl.enable(gl.SCISSOR_TEST);
     gl.uniform1f(at.flatly, 1);
     cut.forEach((mesh, i) => {
+      gl.scissor(...this.boxAbout(planes[i]));
       gl.bindVertexArray(mesh.array);
       gl.clear(gl.STENCIL_BUFFER_BIT);
       gl.colorMask(false, false, false, false);
@@ -366,34 +378,56 @@ class Round {
       gl.drawArrays(gl.TRIANGLE_STRIP, 4 * i, 4);
       gl.uniform4fv(at.cut, this.cut);
     });
+    gl.disable(gl.SCISSOR_TEST);
     gl.disable(gl.STENCIL_TEST);
   }
 
-  // For each mesh that is cut, as much of the cutting plane as its cut face can take.
+  // The box of pixels about points, as scissors take it; all of the picture where one of them is behind the eye.
+  boxAbout(points) {
+    const { width, height } = this.canvas;
+    const seen = points.map((point) => this.projected(point));
+    if (seen.some(([, , w]) => w <= 0.001)) return [0, 0, width, height];
+    const ends = [[0, width], [1, height]].map(([k, size]) => {
+      const at = seen.map((each) => ((each[k] / each[2] + 1) / 2) * size);
+      const first = Math.max(0, Math.floor(Math.min(...at)) - 1);
+      return [first, Math.max(0, Math.min(size, Math.ceil(Math.max(...at)) + 1) - first)];
+    });
+    return [ends[0][0], ends[1][0], ends[0][1], ends[1][1]];
+  }
+
+  // For each mesh that is cut, as much of the cutting plane as its cut face can take: its corners.
   layPlanes(meshes) {
     const { gl } = this;
     const normal = this.cut.slice(0, 3);
     const axis = normal.findIndex((v) => v !== 0);
     const [u, v] = [(axis + 1) % 3, (axis + 2) % 3];
-    const corners = [];
-    for (const { low, high } of meshes) {
-      for (const [a, b] of [[0, 0], [1, 0], [0, 1], [1, 1]]) {
-        const corner = [0, 0, 0];
-        corner[axis] = this.cut[3] * normal[axis];
-        corner[u] = a ? high[u] + 1 : low[u] - 1;
-        corner[v] = b ? high[v] + 1 : low[v] - 1;
-        corners.push(...corner.map((value) => value / this.told.grain));
-      }
-    }
+    const planes = meshes.map(({ low, high }) => [[0, 0], [1, 0], [0, 1], [1, 1]].map(([a, b]) => {
+      const corner = [0, 0, 0];
+      corner[axis] = this.cut[3] * normal[axis];
+      corner[u] = a ? high[u] + 1 : low[u] - 1;
+      corner[v] = b ? high[v] + 1 : low[v] - 1;
+      return corner;
+    }));
     gl.bindBuffer(gl.ARRAY_BUFFER, this.plane.corners);
-    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(corners), gl.DYNAMIC_DRAW);
+    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array(planes.flat(2).map((value) => value / this.told.grain)), gl.DYNAMIC_DRAW);
+    return planes;
   }
 
   isCut(mesh) {
+    const [near, far] = this.fromCut(mesh);
+    return near < 0 && far > 0;
+  }
+
+  // Whether all of it is cut away.
+  isGone(mesh) {
+    return this.fromCut(mesh)[0] >= 0;
+  }
+
+  // How far beyond the cutting plane a mesh begins and ends.
+  fromCut({ low, high }) {
     const normal = this.cut.slice(0, 3);
-    const far = [0, 1, 2].map((k) => (normal[k] > 0 ? mesh.high : mesh.low)[k]);
-    const near = [0, 1, 2].map((k) => (normal[k] > 0 ? mesh.low : mesh.high)[k]);
-    return dot(normal, far) > this.cut[3] && dot(normal, near) < this.cut[3];
+    const ends = (one, other) => dot(normal, [0, 1, 2].map((k) => (normal[k] > 0 ? one : other)[k])) - this.cut[3];
+    return [ends(low, high), ends(high, low)];
   }
 
   paintEdges(meshes, hidden, dots) {
@@ -429,10 +463,15 @@ class Round {
 
   // Where a point is seen, in pixels of the page from the picture's corner.
   placed(point) {
-    const m = this.seen;
-    const [x, y, w] = [0, 1, 3].map((r) => m[r] * point[0] + m[4 + r] * point[1] + m[8 + r] * point[2] + m[12 + r]);
+    const [x, y, w] = this.projected(point);
     const [wide, tall] = this.extent();
     return [((x / w + 1) / 2) * wide, ((1 - y / w) / 2) * tall];
+  }
+
+  // A point as the camera's matrix sees it: across, upward, and by what the two are to be divided.
+  projected(point) {
+    const m = this.seen;
+    return [0, 1, 3].map((r) => m[r] * point[0] + m[4 + r] * point[1] + m[8 + r] * point[2] + m[12 + r]);
   }
 }
 
@@ -447,13 +486,17 @@ function cornerOf(mesh, index, grain) {
   return [mesh.corners[3 * index] * grain, mesh.corners[3 * index + 1] * grain, mesh.corners[3 * index + 2] * grain];
 }
 
-function smoothNormals(mesh) {
-  const sums = new Float32Array(mesh.corners.length);
-  for (const { faces } of mesh.seams) {
+function smoothNormals({ corners, seams }) {
+  const sums = new Float32Array(corners.length);
+  for (const { faces } of seams) {
     for (let i = 0; i < faces.length; i += 3) {
-      const [a, b, c] = [0, 1, 2].map((k) => cornerOf(mesh, faces[i + k], 1));
-      const normal = cross(minus(b, a), minus(c, a));
-      for (const k of [0, 1, 2]) for (const axis of [0, 1, 2]) sums[3 * faces[i + k] + axis] += normal[axis];
+      const [a, b, c] = [3 * faces[i], 3 * faces[i + 1], 3 * faces[i + 2]];
+      for (let k = 0; k < 3; k++) {
+        const [u, v] = [(k + 1) % 3, (k + 2) % 3];
+        const across = (corners[b + u] - corners[a + u]) * (corners[c + v] - corners[a + v]);
+        const normal = across - (corners[b + v] - corners[a + v]) * (corners[c + u] - corners[a + u]);
+        for (const corner of [a, b, c]) sums[corner + k] += normal;
+      }
     }
   }
   return sums;

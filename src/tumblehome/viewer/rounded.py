@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.drawing.scene import Piece, Scene
-from tumblehome.drawing.van import module_pieces, person_pieces, shell_pieces
+from tumblehome.drawing.van import module_pieces, person_pieces, shell_pieces, standing_place
 from tumblehome.page.meshes import Packing
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ class RoundNews:
     def __init__(self) -> None:
         self._sent: dict[str, tuple[object, ...]] = {}
         self._shell: RoundShell | None = None
+        self._person: tuple[float, float] | None = None
 
     def since(self, shell: RoundShell, layout: Layout) -> dict[str, object]:
         """Return the meshes that a page lacks, and the names of the things whose old ones are to go.
@@ -60,7 +61,7 @@ class RoundNews:
         told: dict[str, object] = {}
         meshes: list[dict[str, object]] = []
         if shell is not self._shell:
-            self._sent, self._shell = {}, shell
+            self._sent, self._shell, self._person = {}, shell, None
             told["head"] = shell.head(layout)
             meshes += shell.meshes
         now = {m.name: (m, *(i for i in layout.modules if i.parent == m.name)) for m in layout.modules}
@@ -69,9 +70,11 @@ class RoundNews:
             module, *inmates = now[name]
             meshes += self._packed(module_pieces(module, inmates))
         gone = [*changed, *(self._sent.keys() - now.keys())]
-        if changed or len(gone) > len(changed) or not self._sent:
-            meshes += self._packed(person_pieces(layout))
-            gone.append("person")
+        stands = standing_place(layout, self._person) if told or gone else self._person
+        if stands != self._person:
+            meshes += [mesh | {"name": _PERSON} for mesh in self._packed(person_pieces(stands))]
+            gone.append(_PERSON)
+            self._person = stands
         self._sent = {name: tuple(objects) for name, objects in now.items()}
         return told | {"gone": gone, "meshes": meshes}
 
