@@ -131,7 +131,9 @@ def standing_place(layout: Layout, stays: tuple[float, float] | None = None) -> 
         for prism in module.hull
         if prism.bottom < STATURE and prism.top > 0
     ]
-    free = shapely.difference(_upright_in(layout.shell), shapely.union_all(in_the_way, grid_size=_GRID), grid_size=_GRID)
+    free = shapely.difference(
+        _upright_in(layout.shell), shapely.union_all(in_the_way, grid_size=_GRID), grid_size=_GRID
+    )
     middle = shapely.Point(np.mean([layout.shell.stations, (0.0, 0.0)], axis=1))
     for room in _ROOM_TO_STAND:
         places = free.buffer(-room)
