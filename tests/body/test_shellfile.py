@@ -884,6 +884,55 @@ def test_faults_of_a_mesh_name_the_mesh_and_the_fault(tmp_path: Path, mesh: Any,
     assert caught.value.file == tmp_path / "body.stl"
 
 
+BUILT_UP = '[lining]\nfloor = "20 mm"\n'
+
+
+def dropped(by: float, *, lining: str = "", well: bool = False) -> tuple[Any, str]:
+    """Return the box with its floor below height 0, and a well of a quarter of it 100 deeper, and its shell file."""
+    mesh = box().apply_translation((0, 0, -by))
+    if well:
+        pit = trimesh.creation.box(bounds=[[1000, -400, -by - 100], [3000, 400, -by + 10]])
+        mesh = trimesh.boolean.union([mesh, pit], engine="manifold")
+    return mesh, MESH + lining
+
+
+@pytest.mark.parametrize(
+    ("case", "floor"),
+    [
+        (dropped(32), "-32 mm"),
+        (dropped(32, well=True), "-32 mm"),
+        (dropped(32, lining=BUILT_UP), "-12 mm"),
+        (dropped(0.5), "-0.5 mm"),
+    ],
+)
+def test_a_mesh_whose_floor_lies_below_the_height_that_counts_is_refused(
+    tmp_path: Path, case: tuple[Any, str], floor: str
+) -> None:
+    mesh, text = case
+    mesh.export(tmp_path / "body.stl")
+    with pytest.raises(
+        InputError, match=f"finished floor at height {floor}, not at 0; put the mesh's datum on that floor"
+    ):
+        load_shell(write(tmp_path, text))
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        dropped(0, well=True),
+        dropped(20, lining=BUILT_UP),
+        dropped(20, lining=BUILT_UP, well=True),
+    ],
+)
+def test_a_mesh_may_reach_below_its_floor_by_what_that_is_built_up_of_and_by_wells(
+    tmp_path: Path, case: tuple[Any, str]
+) -> None:
+    mesh, text = case
+    mesh.export(tmp_path / "body.stl")
+    shell = load_shell(write(tmp_path, text))
+    assert shell.void.slice(2, 1.0).area() == pytest.approx(4000 * 1600, rel=1e-6)
+
+
 @pytest.mark.parametrize(("head", "mesh", "marks"), [("in", "mm", 3), ("", "in", 3), ("mm", "in", 0)])
 def test_a_place_on_a_mesh_is_told_in_the_unit_of_the_shell_file_or_else_of_the_mesh(
     tmp_path: Path, head: str, mesh: str, marks: int

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from tumblehome.body.offsetfile import OffsetFields, offset_body
 from tumblehome.body.partfields import (
     MEMBERS,
@@ -21,7 +23,7 @@ from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.lengths import told
 from tumblehome.schema import Fields, choice, maybe, one_line, read_fields, size, table, tables, text, thickness
-from tumblehome.tolerances import CONTACT, WORST_MEASURED
+from tumblehome.tolerances import CONTACT, LEDGE, WORST_MEASURED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -37,6 +39,13 @@ _FLOOR_TOO_HIGH = (
     "leaves its finished floor at height {}, not at 0; where heights count from the bare floor, write "
     'heights_from = "bare floor", else let the mesh reach {} below height 0'
 )
+
+_FLOOR_TOO_LOW = (
+    "leaves its finished floor at height {}, not at 0; put the mesh's datum on that floor, or make the floor of the lining as "
+    "thick as it is"
+)
+_OFF_THE_FLOOR = 1e-3
+"""What stands this far above the floor stands on it, mm."""
 
 
 _SIZES = (("long", 500.0, 18_750.0), ("wide", 500.0, 2_600.0), ("high", 500.0, 4_500.0))
@@ -157,6 +166,21 @@ def _refuse_what_fills_it(lined: Lined, file: TomlFile) -> None:
         line = file.line_of(("lining", "floor"))
         high = told(_FLOOR_TOO_HIGH, foot, lined.lining.floor)
         raise InputError(high, file=file.path, line=line, key="lining.floor", unit=file.unit)
+    level = _level_of_floor(lined.solid)
+    if level is not None and level < -_OFF_THE_FLOOR:
+        raise InputError(
+            told(_FLOOR_TOO_LOW, level), file=file.path, line=file.line_of(("mesh",)), key="mesh", unit=file.unit
+        )
+
+
+def _level_of_floor(interior: Solid) -> float | None:
+    """Return at which height most of an interior's floor lies, mm, if more than half of it lies at one; wells are less."""
+    surface = interior.surface
+    heights, down = surface.triangles[:, :, 2], -surface.normals[:, 2]
+    level = (np.ptp(heights, axis=1) < LEDGE) & (down > 0)
+    at, which = np.unique(heights[level, 0].round(3), return_inverse=True)
+    areas = np.bincount(which, down[level], len(at))
+    return float(at[areas.argmax()]) if 2 * areas.max(initial=0.0) > down[down > 0].sum() else None
 
 
 def _refuse_what_is_no_van(interior: Solid, file: TomlFile, head: _ShellHead) -> None:
