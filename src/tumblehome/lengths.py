@@ -139,7 +139,7 @@ _NUMBER = r"(?:[0-9]+[ -])?[0-9]+/[0-9]+|[0-9]*\.?[0-9]+"
 _UNIT = r"""['"]|[^\W\d_]+\.?"""
 _QUANTITY = re.compile(
     rf"(?P<sign>[+-]?) ?(?P<number>{_NUMBER}) ?(?P<unit>{_UNIT})?"
-    rf"(?:(?: - |[ -]?)(?P<rest>{_NUMBER}) ?(?P<rest_unit>{_UNIT}))?"
+    rf"(?:(?: - |[ -]?)(?P<rest>{_NUMBER}) ?(?P<rest_unit>{_UNIT})?)?"
 )
 
 
@@ -401,6 +401,8 @@ def _terms_of_text(text: str, kind: _Kind) -> list[_Term]:
     pairs = [(found["number"], found["unit"])] + ([(found["rest"], found["rest_unit"])] if found["rest"] else [])
     terms = [(_number(number, text), word and kind.unit(word)) for number, word in pairs]
     if len(terms) > 1:
+        if kind.pair and (terms[0][1], terms[1][1]) == (kind.pair[0], None):
+            terms[1] = terms[1][0], kind.pair[1]  # after feet a bare number is inches, as one writes them down
         _check_pair(terms, kind, text)
     return [(sign * number, word) for number, word in terms]
 
