@@ -56,6 +56,18 @@ def test_saving_what_cannot_be_read_says_so(tmp_path: Path) -> None:
     assert answers.answer({"ask": "save"}, Seen())["words"] == "saved in layout.toml"
 
 
+def test_saving_tells_what_it_took_in_from_the_disk(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    typed(answers, PLAN.replace("deep = 16\n", "deep = 17\n"))
+    file = answers.desk.path
+    file.write_text(f"{PLAN}# a remark from elsewhere\n", encoding="utf-8")
+    words = answers.answer({"ask": "save"}, Seen())["words"]
+    assert words == "saved in layout.toml; joined with what was changed on the disk"
+    assert (
+        file.read_text(encoding="utf-8") == PLAN.replace("deep = 16\n", "deep = 17\n") + "# a remark from elsewhere\n"
+    )
+
+
 def test_a_bare_shell_tells_its_text(tmp_path: Path) -> None:
     file = desk(tmp_path).path.with_name("shell.toml")
     assert Answers(Desk(file)).answer({"ask": "text"}, Seen()) == {"text": VAN, "line": None}

@@ -355,9 +355,17 @@ def test_modes_and_what_is_hidden(browser: Any, demo: Served) -> None:
         settle(page)
         assert page.locator('#plan .over [data-name="table"]').count() == 0
         assert "table (hidden)" in page.inner_text("#things")
+        slide(page, "station", str(round(day.module("table").bounds[0][0] + 10)))
+        assert "to table (hidden)" in page.inner_text("#fitted")
         page.click("#hide")
         settle(page)
         assert page.locator('#plan .over [data-name="table"]').count() == 1
+        assert "to table" in page.inner_text("#fitted")
+        assert "(hidden)" not in page.inner_text("#fitted")
+        page.focus('#things button[data-thing="table"]')
+        page.keyboard.press("Escape")
+        assert page.locator("#chosen").is_hidden()
+        assert page.evaluate("document.activeElement.dataset.thing") == "table"
 
 
 def test_what_its_place_gives_a_module(browser: Any, demo: Served) -> None:

@@ -196,9 +196,9 @@ class Answers:
         if is_bundled(self.desk.path):
             words = "is a bundled van, which stays as it is; begin one of your own with: tumblehome new FOLDER"
             raise InputError(words, file=self.desk.path.name)
-        self.desk.save()
+        news = self.desk.save()
         unread = ", which cannot be read as it is now" if self.desk.fault else ""
-        return {"words": f"saved in {self.desk.path.name}{unread}"}
+        return {"words": f"saved in {self.desk.path.name}{unread}" + (f"; {news.words}" if news else "")}
 
     def _ask_keep(self, asked: Message, _seen: Seen) -> Message:
         self._dragged = None

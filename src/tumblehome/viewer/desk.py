@@ -292,8 +292,8 @@ class Desk:
         """Whether the file holds what is here."""
         return self.text == self._disk.known.text
 
-    def save(self) -> None:
-        """Replace the file in one step, with what others changed in it elsewhere.
+    def save(self) -> News | None:
+        """Replace the file in one step, with what others changed in it elsewhere; return that news, if there is any.
 
         Raises
         ------
@@ -303,10 +303,11 @@ class Desk:
             When it cannot be written.
         """
         self._refuse_shell()
-        self.look()
+        news = self.look()
         self._disk.save(self.text)
         self._told = self._disk.known
         self._keep_unsaved()
+        return news
 
     def look(self) -> News | None:
         """Look whether the file or its shell has changed on the disk, and take in what touches nothing that was changed here.

@@ -312,6 +312,8 @@ function choose(name, kind = "module") {
   if (row && list.scrollHeight > list.clientHeight) row.scrollIntoView({ block: "nearest" }); // where the list has a place of its own
 }
 
+byId("things").addEventListener("keydown", (event) => { if (event.key === "Escape") choose(""); });
+
 // From the list, where what is told of a module stands below it, it is gone to.
 function chooseListed(name) {
   choose(state.chosen === name ? "" : name);
@@ -564,7 +566,7 @@ function showWidth(told) {
 }
 
 function showFree(id, found, words) {
-  const side = (name, { half, part }) => made("span", { className: "half" }, `${name} `, made("b", {}, half), ` to ${part}`);
+  const side = (name, { half, part }) => made("span", { className: "half" }, `${name} `, made("b", {}, half), ` to ${part}${state.hidden.has(part) ? " (hidden)" : ""}`);
   const parts = found.usable
     ? [made("span", { className: "sum" }, `${words} `, made("b", {}, found.usable)), side("left", found.left), side("right", found.right)]
     : [made("span", { className: "sum" }, `${words} `, made("b", {}, "none")), made("span", { className: "half" }, found.blocked)];
