@@ -54,10 +54,18 @@ def test_lines_lie_at_the_heights_of_their_widths(units: str, step: float) -> No
     """Closed form: the leaning van is 1800 - z / 5 wide, 400 less at the top. A line may be off by 0.5 mm of height."""
     lines = _lines(_chart(shell(van(LEANING)), units))
     levels = sorted({round(1800 - float(line[:, 1].mean()) / 5, 1) for line in lines})
-    expected = [n * step for n in range(100) if 1400 <= n * step < 1800]
+    expected = [n * step for n in range(100) if 1400 < n * step < 1800]  # none along floor and roof themselves
     assert levels == pytest.approx(expected, abs=0.1 + 0.5 / 5)
     assert all(np.ptp(line[:, 1]) < 1.0 for line in lines)
     assert all(np.ptp(line[:, 0]) > 3900 for line in lines)
+
+
+def test_where_the_width_stays_at_a_value_its_line_runs_along_the_edge() -> None:
+    """Closed form: 1600 wide up to 900, from there on 2 mm less for every 10 of height."""
+    lines = _lines(_chart(shell(van("height, 0, 4000\n0, 800, 800\n900, 800, 800\n1900, 700, 700"))))
+    heights = [float(line[:, 1].mean()) for line in lines]
+    assert min(heights) == pytest.approx(900, abs=0.5)
+    assert {round(1600 - max(z - 900, 0) / 5) for z in heights} == {*range(1425, 1601, 25)}
 
 
 def test_values_stand_on_lines_of_their_width() -> None:

@@ -46,6 +46,8 @@ _LINES: Final = 3
 """So many lines at least lie between the widths that a quarter of the profile does not reach and a quarter exceeds."""
 _STRAIGHT: Final = 0.5
 """A contour line is drawn to this, mm; less could not be seen on paper."""
+_AT_LEAST: Final = 1e-3
+"""A line encloses where the width is at least its value, to this, mm: it runs along the edge of where it stays at that, too."""
 _SEAM: Final = 0.2
 """Seams up to twice as wide as this are closed, mm: triangles that share an edge may part by the grid of the overlay."""
 _ALIKE: Final = 0.5
@@ -267,13 +269,13 @@ class _Lettering:
             region.shape.buffer(cell) if region.layer == "member" else region.shape.boundary.buffer(1.5 * cell)
             for region in regions
         ]
-        hidden = joined([*edges, *names])
+        ends = shapely.box(chart.stations[0], chart.heights[0], chart.stations[-1], chart.heights[-1]).boundary
+        hidden = joined([*edges, *names, ends.buffer(_STRAIGHT)])
         contours = contour_generator(chart.stations, chart.heights, np.ma.masked_invalid(chart.usable))
         lines: dict[float, list[shapely.LineString]] = {}
         for level in self._levels():
-            line = shapely.MultiLineString([line for line in contours.lines(level) if len(line) > 1]).simplify(
-                _STRAIGHT
-            )
+            drawn = [line for line in contours.lines(level - _AT_LEAST) if len(line) > 1]
+            line = shapely.MultiLineString(drawn).simplify(_STRAIGHT)
             kept = shapely.get_parts(shapely.line_merge(shapely.difference(line, hidden))).tolist()
             lines[level] = [part for part in kept if part.length >= _SHORT * self.mm]
             hidden = shapely.union(hidden, shapely.MultiLineString(lines[level]).buffer(_NEAR * self.mm))
