@@ -16,7 +16,7 @@ class Pane {
   // `page` is told of read(pane, place), chosen(name), dragged(pane, name, low corner, drag), dropped(pane, name, kept, drag),
   // nudged(key, steps, far).
   constructor(root, axis, keys, page) {
-    Object.assign(this, { root, axis, keys, page, drawing: null, asked: null, held: null, touched: null, refused: "" });
+    Object.assign(this, { root, axis, keys, page, drawing: null, sized: null, asked: null, held: null, touched: null, refused: "" });
     this.sheet = element("svg", { class: "under", "aria-hidden": "true" });
     this.over = element("svg", { class: "over" });
     this.words = element("svg", { class: "words", "aria-hidden": "true" });
@@ -48,6 +48,12 @@ class Pane {
 
   size() {
     return { wide: this.root.clientWidth, tall: this.root.clientHeight };
+  }
+
+  // Whether a drawing was asked for of the size that it has now.
+  isSized() {
+    const { wide, tall } = this.size();
+    return Boolean(this.sized) && this.sized.wide === wide && this.sized.tall === tall;
   }
 
   show(drawing) {

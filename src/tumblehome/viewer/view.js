@@ -127,8 +127,9 @@ function askCuts(which = ["section", "plan"]) {
   if (!state.plan) return;
   remember();
   for (const name of which) {
-    const asked = { ...looking(), ...panes[name].size(), height: state.height, station: state.station, hidden: [...state.hidden] };
-    panes[name].isWaiting = true;
+    const size = panes[name].size();
+    const asked = { ...looking(), ...size, height: state.height, station: state.station, hidden: [...state.hidden] };
+    Object.assign(panes[name], { isWaiting: true, sized: size });
     talk.ask(name, asked, (drawing) => showCut(name, drawing));
   }
 }
@@ -852,7 +853,7 @@ let resized = 0;
 const sized = new ResizeObserver(() => {
   clearTimeout(resized);
   resized = setTimeout(() => {
-    askCuts();
+    askCuts(Object.keys(panes).filter((name) => !panes[name].isSized()));
     if (round.view) round.view.draw();
     if (round.orbit) round.orbit.reframe();
   }, 60);
