@@ -276,8 +276,10 @@ class Obstacles:
 
         What it found of a prism it remembers for as long as that prism lives: neither of the two ever changes.
         """
-        self.prepare((prism, axis) for prism in prisms)
-        return [self._known[axis][prism] for prism in prisms]
+        known = self._known[axis]
+        if not all(prism in known for prism in prisms):
+            self.prepare((prism, axis) for prism in prisms)
+        return [known[prism] for prism in prisms]
 
     def prepare(self, asked: Iterable[tuple[Prism, int]]) -> None:
         """Work out the stops of prisms, each along an axis, in one go; asking for them then costs little."""

@@ -262,7 +262,11 @@ def test_sight_is_measured_along_the_axes_between_boxes() -> None:
 
     def seen(far: float, *directions: str) -> list[str]:
         limits = np.array([far if word in (directions or DIRECTIONS) else 0.0 for word in DIRECTIONS])
-        return [other.name for other, is_seen in zip(one.modules, sight.within(0, limits), strict=True) if is_seen]
+        return [
+            other.name
+            for other, is_seen in zip(one.modules, sight.each_within(np.array([0]), limits[None])[0], strict=True)
+            if is_seen
+        ]
 
     assert seen(0) == ["m"]
     assert seen(149.5) == ["m", "across"]

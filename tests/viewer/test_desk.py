@@ -84,7 +84,7 @@ def test_a_bare_shell_is_looked_at_and_not_changed(tmp_path: Path) -> None:
     bench = Desk(tmp_path / "shell.toml")
     assert (bench.is_layout, bench.layouts, bench.findings, bench.is_saved) == (False, (), [], True)
     assert bench.shell.name == shell(VAN).name
-    refused: list[Callable[[], None]] = [
+    refused: list[Callable[[], object]] = [
         partial(bench.apply, SetText("")),
         bench.save,
         bench.recover,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from itertools import count, pairwise
+from itertools import count, groupby, pairwise, product
 from math import inf
 from typing import TYPE_CHECKING, Final
 
@@ -22,7 +22,7 @@ from tumblehome.room import DIRECTIONS
 from tumblehome.studies import NEARBY
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from numpy.typing import NDArray
 
@@ -144,6 +144,7 @@ class _Answer:
 
 _Asked = tuple["Shell", int, _Question]
 _Answers = dict[_Asked, list[_Answer]]
+_Each = tuple["Module", _Question]
 
 
 class Checker:
@@ -179,11 +180,7 @@ class _Sights:
     def __init__(self, modules: Iterable[Module]) -> None:
         self.modules = tuple(modules)
         self.numbers = {module: i for i, module in enumerate(self.modules)}
-        self._of = {make: make(self.modules) for make in dict.fromkeys(question.sight for question in _QUESTIONS)}
-
-    def of(self, question: _Question) -> Sight:
-        """Return from what of each module it is told for a question how far off the others are."""
-        return self._of[question.sight]
+        self.each = {make: make(self.modules) for make in dict.fromkeys(question.sight for question in _QUESTIONS)}
 
 
 class _Round:
@@ -194,64 +191,70 @@ class _Round:
         self._likes = {module: likeness.of(module) for module in layout.modules}
         self._to_others = np.array([like.to_others for like in self._likes.values()], dtype=np.intp)
         self._numbers = np.array([sights.numbers[module] for module in layout.modules], dtype=np.intp)
+        self._places = {module: i for i, module in enumerate(layout.modules)}
         self._kin = kin(layout)
 
     def findings(self, progress: Callable[[str], None] | None) -> list[Finding]:
         """Return every finding about the layout."""
-        modules = self._layout.modules
-        recalled = zip(*(self._remembered(question) for question in _QUESTIONS), strict=True)
-        known = {
-            (module, question): answer
-            for module, answers in zip(modules, recalled, strict=True)
-            for question, answer in zip(_QUESTIONS, answers, strict=True)
-        }
-        _prepare(self._layout, [asked for asked, answer in known.items() if answer is None])
-        findings: list[Finding] = []
-        for module in modules:
-            standing = Standing(self._layout, module)
-            if progress and None in [known[module, question] for question in _QUESTIONS]:
-                progress(module.name)
-            for question in _QUESTIONS:
-                answer = known[module, question] or self._answer(standing, question)
-                self._fresh[self._key(module, question)].append(answer)
-                findings += answer.found
-        return findings
+        recalled = self._recalled()
+        asked = [each for each, answer in recalled.items() if answer is None]
+        _prepare(self._layout, asked)
+        answered = self._answered(asked, progress)
+        answers = {each: answer or answered[each] for each, answer in recalled.items()}
+        for each, answer in answers.items():
+            self._fresh[self._key(*each)].append(answer)
+        return [finding for answer in answers.values() for finding in answer.found]
 
     def _key(self, module: Module, question: _Question) -> _Asked:
         return self._layout.shell, self._likes[module].itself, question
 
-    def _remembered(self, question: _Question) -> list[_Answer | None]:
-        """Return for each module an answer from before that still holds, if there is one."""
-        keys = [self._key(module, question) for module in self._layout.modules]
-        answers = [list(dict.fromkeys((*self._known.get(key, ()), *self._fresh.get(key, ())))) for key in keys]
-        found: list[_Answer | None] = [None] * len(keys)
+    def _recalled(self) -> dict[_Each, _Answer | None]:
+        """Return for each module and question an answer from before that still holds, if there is one."""
+        found: dict[_Each, _Answer | None] = {}
+        before: dict[_Each, list[_Answer]] = {}
+        for each in product(self._layout.modules, _QUESTIONS):
+            key = self._key(*each)
+            found[each] = None
+            if some := (*self._known.get(key, ()), *self._fresh.get(key, ())):
+                before[each] = list(dict.fromkeys(some))
         for turn in count():
-            tried = {i: some[turn] for i, some in enumerate(answers) if turn < len(some) and not found[i]}
+            tried = {each: some[turn] for each, some in before.items() if turn < len(some) and not found[each]}
             if not tried:
                 break
-            far = np.full((len(self._sights.modules), len(DIRECTIONS)), -inf)
-            far[self._numbers[list(tried)]] = [answer.far for answer in tried.values()]
-            seen = self._likes_seen(question, far)
-            for i, answer in tried.items():
-                if answer.seen == seen[i]:
-                    found[i] = answer
+            for each, seen in self._likes_seen({each: answer.far for each, answer in tried.items()}).items():
+                if tried[each].seen == seen:
+                    found[each] = tried[each]
         return found
 
-    def _likes_seen(self, question: _Question, far: Floats) -> list[list[int]]:
-        """Return for each module what those are like that it sees within distances (n, 6), in the order of the layout."""
-        own = self._numbers
-        module, other = np.nonzero(self._sights.of(question).each_within(far)[own[:, None], own] | self._kin)
+    def _answered(self, asked: Sequence[_Each], progress: Callable[[str], None] | None) -> dict[_Each, _Answer]:
+        """Ask modules some questions, each in turn, and return the answers."""
+        found: dict[_Each, list[Finding]] = {}
+        for module, some in groupby(asked, key=lambda each: each[0]):
+            if progress:
+                progress(module.name)
+            standing = Standing(self._layout, module)
+            found |= {each: list(each[1].ask(standing)) for each in some}
+        far = {each: each[1].far(findings) for each, findings in found.items()}
+        seen = self._likes_seen(far)
+        return {each: _Answer(found[each], far[each], seen[each]) for each in found}
+
+    def _likes_seen(self, far: Mapping[_Each, Floats]) -> dict[_Each, list[int]]:
+        """Return for each module and question what those are like that it sees within distances (6,), in the layout's order."""
+        rows: list[_Each] = []
+        seen: list[NDArray[np.bool_]] = []
+        for make, sight in self._sights.each.items():
+            some = [each for each in far if each[1].sight is make]
+            numbers = np.array([self._sights.numbers[module] for module, _ in some], dtype=np.intp)
+            seen.append(sight.each_within(numbers, np.array([far[each] for each in some]).reshape(-1, len(DIRECTIONS))))
+            rows += some
+        own = np.array([self._places[module] for module, _ in rows], dtype=np.intp)
+        row, other = np.nonzero(np.concatenate(seen)[:, self._numbers] | self._kin[own])
         likes = self._to_others[other].tolist()
-        return [likes[start:end] for start, end in pairwise(np.searchsorted(module, np.arange(len(own) + 1)).tolist())]
-
-    def _answer(self, standing: Standing, question: _Question) -> _Answer:
-        found, number = list(question.ask(standing)), self._layout.modules.index(standing.module)
-        far = question.far(found)
-        seen = self._sights.of(question).within(int(self._numbers[number]), far)[self._numbers]
-        return _Answer(found, far, self._to_others[seen | self._kin[number]].tolist())
+        ends = np.searchsorted(row, np.arange(len(rows) + 1)).tolist()
+        return {each: likes[start:end] for each, (start, end) in zip(rows, pairwise(ends), strict=True)}
 
 
-def _prepare(layout: Layout, asked: Sequence[tuple[Module, _Question]]) -> None:
+def _prepare(layout: Layout, asked: Sequence[_Each]) -> None:
     """Work out in one go the journeys on which the answers will rest, and what is free."""
     bodies = [(body, axis) for axis in range(3) for m, question in asked for body in question.travels(m, axis)]
     hulls = [(m.hull, axis) for axis in range(3) for m, q in asked if q.ask is check_neighbors and not m.parent]

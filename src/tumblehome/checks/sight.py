@@ -51,22 +51,17 @@ class Sight:
         others, whose = _joined([_hull_boxes(m) if m.parent is None else _NONE for m in modules])
         box, direction, other, off = _ahead(boxes, others)
         order = np.argsort(owner[box], kind="stable")
-        self._owner, self._other = owner[box[order]], whose[other[order]]
-        self._direction, self._off = direction[order], off[order]
-        self._start = np.searchsorted(self._owner, np.arange(len(bodies) + 1)).tolist()
+        self._other, self._direction, self._off = whose[other[order]], direction[order], off[order]
+        self._start = np.searchsorted(owner[box[order]], np.arange(len(bodies) + 1))
 
-    def within(self, number: int, far: Floats) -> NDArray[np.bool_]:
-        """Return which modules (n,) one of them sees within distances (6,), in mm, one a direction."""
-        own = slice(self._start[number], self._start[number + 1])
-        seen = np.zeros(self._count, dtype=bool)
-        seen[self._other[own][self._off[own] < far[self._direction[own]] + _MARGIN]] = True
-        return seen
-
-    def each_within(self, far: Floats) -> NDArray[np.bool_]:
-        """Return the same for all of them, (n, n), with distances (n, 6) of each."""
-        seen = np.zeros((self._count, self._count), dtype=bool)
-        hit = np.flatnonzero(self._off < far[self._owner, self._direction] + _MARGIN)
-        seen[self._owner[hit], self._other[hit]] = True
+    def each_within(self, numbers: Integers, far: Floats) -> NDArray[np.bool_]:
+        """Return which modules (k, n) some of them (k,) see within distances (k, 6) of each, in mm, one a direction."""
+        start, end = self._start[numbers], self._start[numbers + 1]
+        row = np.repeat(np.arange(len(numbers)), end - start)
+        pair = np.arange(len(row)) + np.repeat(end - np.cumsum(end - start), end - start)
+        is_seen = self._off[pair] < far[row, self._direction[pair]] + _MARGIN
+        seen = np.zeros((len(numbers), self._count), dtype=bool)
+        seen[row[is_seen], self._other[pair[is_seen]]] = True
         return seen
 
     @staticmethod
