@@ -79,30 +79,6 @@ def test_the_interval_of_contact_is_that_of_a_linear_program(prism: Prism, corne
             assert abs((witness - triangle[0]) @ normal) / np.linalg.norm(normal) < EXACT
 
 
-@law(prisms(), st.lists(prisms(), max_size=4), st.lists(st.booleans(), min_size=4, max_size=4), prisms(), examples=80)
-def test_what_is_known_of_earlier_obstacles_is_what_would_be_found_anew(
-    moving: Prism, there: list[Prism], stays: list[bool], new: Prism
-) -> None:
-    """Some of the obstacles are taken away and one is put before the others: to the last bit, in the same order."""
-
-    def surface(prisms: list[Prism]) -> Surface:
-        solids = [Solid.prism(p.outline, p.bottom, max(p.top, p.bottom + 1), "thing").surface for p in prisms]
-        return Surface.joined([solid.flipped() for solid in solids])
-
-    before, kept = Obstacles(surface(there)), [p for p, is_kept in zip(there, stays, strict=False) if is_kept]
-    owner = np.repeat(np.arange(len(there)), [len(surface([p])) for p in there])
-    is_kept = np.array(stays)[owner] if there else np.empty(0, dtype=bool)
-    now, shift = surface([new, *kept]), len(surface([new]))
-    place = np.where(is_kept, np.cumsum(is_kept) - 1 + shift, -1)
-    for axis in AXES:
-        stops([moving], before, axis)
-    after, anew = Obstacles(now, before.as_earlier(place)), Obstacles(now)
-    for axis in AXES:
-        found, expected = (stops([moving], obstacles, axis) for obstacles in (after, anew))
-        for name in ("low", "high", "at_low", "at_high", "triangle"):
-            np.testing.assert_array_equal(getattr(found, name), getattr(expected, name))
-
-
 @pytest.mark.parametrize("axis", AXES)
 def test_a_box_meets_a_box_from_its_near_to_its_far_face(axis: int) -> None:
     """Closed form: the faces' coordinates."""

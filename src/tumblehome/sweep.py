@@ -211,25 +211,10 @@ def _inset(outline: Floats) -> Floats:
 
 
 @dataclass(frozen=True, eq=False)
-class Earlier:
-    """What was found of prisms past other obstacles, of which many are here, too.
-
-    Attributes
-    ----------
-    known : for each axis what a prism met there
-    place : (n,) int, the number that each triangle of there has here; -1 for one that is not here
-    """
-
-    known: tuple[WeakKeyDictionary[Prism, Stops], ...]
-    place: Integers
-
-
-@dataclass(frozen=True, eq=False)
 class Obstacles:
-    """A surface that can be asked quickly which triangles lie in the way; what was found ``earlier`` is not worked out again."""
+    """A surface that can be asked quickly which triangles lie in the way."""
 
     surface: Surface
-    earlier: Earlier | None = None
 
     @cached_property
     def _corners(self) -> Floats:
@@ -284,44 +269,10 @@ class Obstacles:
     def prepare(self, asked: Iterable[tuple[Prism, int]]) -> None:
         """Work out the stops of prisms, each along an axis, in one go; asking for them then costs little."""
         new = [(prism, axis) for prism, axis in dict.fromkeys(asked) if prism not in self._known[axis]]
-        begun = [(prism, axis) for prism, axis in new if self.earlier and prism in self.earlier.known[axis]]
-        if begun and self.earlier:
-            self._learn(begun, self._past_what_is_new(begun, self.earlier))
-            new = [(prism, axis) for prism, axis in new if prism not in self._known[axis]]
         if new:
-            self._learn(new, _stops_of_views(_views(new), self))
-
-    def _learn(self, asked: Sequence[_Asked], found: Sequence[Stops]) -> None:
-        for (prism, axis), met in zip(asked, found, strict=True):
-            self._known[axis][prism] = met
-
-    def _past_what_is_new(self, asked: Sequence[_Asked], earlier: Earlier) -> list[Stops]:
-        """Return the stops of prisms of which it is known what they met of all that was there earlier."""
-        fresh, numbers = self._fresh
-        parts = [earlier.known[axis][prism] for prism, axis in asked]
-        old = sum(len(part.low) for part in parts)
-        parts += _stops_of_views(_views(asked), fresh)
-        every, owner = Stops.joined(parts), np.repeat(np.arange(len(parts)) % len(asked), [len(p.low) for p in parts])
-        triangle = np.concatenate([earlier.place[every.triangle[:old]], numbers[every.triangle[old:]]])
-        order = np.lexsort((triangle, owner))
-        order = order[triangle[order] >= 0]
-        ends = np.searchsorted(owner[order], np.arange(len(asked) + 1)).tolist()
-        there = Stops(every.low[order], every.high[order], every.at_low[order], every.at_high[order], triangle[order])
-        return [there.between(start, end) for start, end in pairwise(ends)]
-
-    @cached_property
-    def _fresh(self) -> tuple[Obstacles, Integers]:
-        """What was not there earlier, and the numbers (k,) of its triangles."""
-        is_fresh = np.ones(len(self.surface), dtype=bool)
-        if self.earlier:
-            is_fresh[self.earlier.place[self.earlier.place >= 0]] = False
-        numbers = np.flatnonzero(is_fresh)
-        part = self.surface.part[numbers]
-        return Obstacles(Surface(self.surface.triangles[numbers], part, self.surface.names)), numbers
-
-    def as_earlier(self, place: Integers) -> Earlier:
-        """Return what is known here for obstacles in which each of its triangles (n,) has another number, or -1 for none."""
-        return Earlier(self._known, place)
+            found = _stops_of_views([prism.facets(axis) for prism, axis in new], self)
+            for (prism, axis), met in zip(new, found, strict=True):
+                self._known[axis][prism] = met
 
     @cached_property
     def _known(self) -> tuple[WeakKeyDictionary[Prism, Stops], ...]:
@@ -445,14 +396,8 @@ def plates_stops(windows: Sequence[Floats], start: float, obstacles: Obstacles, 
     return _stops_of_views([(plate, plate) for plate in plates], obstacles)
 
 
-_Asked = tuple[Prism, int]
-"""A prism, and the axis along which it travels."""
 _View = tuple[list[Facet], list[Facet]]
 """The facets of one thing that look along its axis, and those that look against it."""
-
-
-def _views(asked: Sequence[_Asked]) -> list[_View]:
-    return [prism.facets(axis) for prism, axis in asked]
 
 
 def _stops_of_views(views: Sequence[_View], obstacles: Obstacles) -> list[Stops]:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import shlex
 from dataclasses import field
 from functools import cached_property
-from itertools import accumulate
-from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -15,7 +13,7 @@ from tumblehome.errors import LayoutError, nearest
 from tumblehome.records import dataclass
 from tumblehome.room import Room
 from tumblehome.solids import Surface, unite
-from tumblehome.sweep import Earlier, Obstacles
+from tumblehome.sweep import Obstacles
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -40,24 +38,15 @@ class Company:
     ----------
     shell : Shell
     modules : those that are not inside another one, each once; two that only share a name are two
-    earlier : what is known of those of them that stood there before, if anything is
     """
 
     shell: Shell
     modules: tuple[Module, ...]
-    earlier: Earlier | None = None
 
     @staticmethod
-    def of(shell: Shell, modes: Iterable[Iterable[Module]], before: Company | None = None) -> Company:
-        """Return what stands in any of some modes, each told by its modules; ``before`` is what stood in the plan until now."""
-        modules = tuple(dict.fromkeys(m for modules in modes for m in modules if m.parent is None))
-        return Company(shell, modules, before.known_to(modules) if before else None)
-
-    def known_to(self, modules: Sequence[Module]) -> Earlier:
-        """Return what is known of what stands here, for a company of other modules, many of which stand here, too."""
-        starts = dict(zip(modules, accumulate((len(m.solid.surface) for m in modules), initial=0), strict=False))
-        place = [starts.get(m, -inf) + np.arange(len(m.solid.surface)) for m in self.modules]
-        return self._obstacles.as_earlier(np.maximum(np.concatenate([*place, []]), -1).astype(np.intp))
+    def of(shell: Shell, modes: Iterable[Iterable[Module]]) -> Company:
+        """Return what stands in any of some modes, each told by its modules."""
+        return Company(shell, tuple(dict.fromkeys(m for modules in modes for m in modules if m.parent is None)))
 
     def room(self, present: Iterable[Module]) -> Room:
         """Return what is free when only some of them are there."""
@@ -77,7 +66,7 @@ class Company:
     @cached_property
     def _obstacles(self) -> Obstacles:
         surface, start = self._surface, len(self.shell.void.surface)
-        return Obstacles(Surface(surface.triangles[start:], surface.part[start:], surface.names), self.earlier)
+        return Obstacles(Surface(surface.triangles[start:], surface.part[start:], surface.names))
 
     @cached_property
     def inner_rooms(self) -> dict[tuple[Module, ...], Room]:

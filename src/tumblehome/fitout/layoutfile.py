@@ -79,7 +79,6 @@ class LayoutReader:
     def __init__(self) -> None:
         self._shells: dict[Path, Shell] = {}
         self._kept: _Made = {}
-        self._company: Company | None = None
 
     def read(self, file: TomlFile, modes: Sequence[str | None] | None = None) -> tuple[Layout, ...]:
         """Return the layout that a file states, in some of its modes (None for the first) or in all; raises as `load_layout`."""
@@ -95,8 +94,7 @@ class LayoutReader:
             for mode in wanted
         )
         self._kept = fresh
-        before = self._company if self._company and self._company.shell is shell else None
-        self._company = company = Company.of(shell, (layout.modules for layout in layouts), before)
+        company = Company.of(shell, (layout.modules for layout in layouts))
         return tuple(replace(layout, company=company) for layout in layouts)
 
     def _shell_of(self, head: _LayoutHead, file: TomlFile) -> Shell:
