@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 from tumblehome.errors import InputError
 from tumblehome.files import read_toml
 from tumblehome.fitout import LayoutReader, load_layout, load_modes
-from vans import BOX, in_modes, layout, mode, module, near, plan, van
+from vans import BOX, in_modes, layout, mode, module, near, plan, shell, van
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -202,3 +203,20 @@ def test_a_mode_that_is_not_stated_is_refused_with_the_nearest(tmp_path: Path) -
     path.write_text(plan(TABLE))
     with pytest.raises(InputError, match="states none"):
         load_layout(path, "night")
+
+
+def test_a_layout_that_was_changed_is_in_no_company_but_its_own() -> None:
+    """What is free in it is what its own shell and modules leave, whatever its plan holds."""
+    day, _ = in_modes(
+        van(BOX),
+        module("box", 400, 400, 700, station=1000, against="left"),
+        mode("day"),
+        mode("night", {"module": "box", "station": 2000}),
+    )
+    elsewhere = layout(van(BOX), module("box", 400, 400, 700, station=3000, against="left"))
+    smaller = shell(van(BOX.replace("800", "700")))
+    in_the_box, beside_the_wall = (3200.0, -600.0, 300.0), (1200.0, -750.0, 1500.0)
+    assert day.room.holds(in_the_box)
+    assert day.room.holds(beside_the_wall)
+    assert not replace(day, modules=elsewhere.modules).room.holds(in_the_box)
+    assert not replace(day, shell=smaller).room.holds(beside_the_wall)

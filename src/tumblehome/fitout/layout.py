@@ -136,10 +136,10 @@ class Layout:
 
     @cached_property
     def _company(self) -> Company:
-        """That of its plan, if all that stands here is in it, or else one of its own."""
-        if self.company and {m for m in self.modules if m.parent is None} <= set(self.company.modules):
-            return self.company
-        return Company.of(self.shell, [self.modules])
+        """That of its plan, if all that stands here is in it and the shell is the same, or else one of its own."""
+        standing, company = {m for m in self.modules if m.parent is None}, self.company
+        is_in_it = company is not None and company.shell is self.shell and standing <= set(company.modules)
+        return company if company and is_in_it else Company.of(self.shell, [self.modules])
 
     @cached_property
     def void(self) -> Solid:
