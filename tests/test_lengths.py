@@ -450,9 +450,21 @@ def test_what_is_shown_has_its_unit_and_is_read_back_to_the_mark(mm: float) -> N
         assert lengths.parse_length(lengths.shown(mm, units)) == pytest.approx(mm, abs=mark / 2 + 1e-9)
 
 
+@given(st.floats(-1e5, 1e5), st.sampled_from([0.1, 1.0, 25.4 / 16]))
+def test_rounding_errs_to_the_side_that_it_says(mm: float, mark: float) -> None:
+    """By less than a mark; what lies on a mark, but for the last digits of a sum of floats, stays there."""
+    low, high, sure = lengths.rounded_down(mm, mark), lengths.rounded_up(mm, mark), 1e-5 * mark
+    assert mm - mark - sure < low <= mm + sure
+    assert mm - sure <= high < mm + mark + sure
+    for near_mark in (low, low + 1e-6 * mark, low - 1e-6 * mark):
+        assert lengths.rounded_down(near_mark, mark) == lengths.rounded_up(near_mark, mark) == pytest.approx(low)
+
+
 def test_public_names_are_complete() -> None:
     public = {
-        name for name in vars(lengths) if name.startswith(("parse_", "format_")) or name.endswith(("UNITS", "_words"))
+        name
+        for name in vars(lengths)
+        if name.startswith(("parse_", "format_", "rounded_")) or name.endswith(("UNITS", "_words"))
     }
     assert {name for name in public if not name.startswith("_")} | {"millimeters", "shown", "told"} == set(
         lengths.__all__

@@ -2,7 +2,7 @@
 
 The grammar, over exact fractions, after typographic primes, dashes and fraction characters became plain ones::
 
-    quantity = [sign] number [unit]  |  [sign] whole ft number in  |  [sign] whole lb number oz
+    quantity = [sign] number [unit]  |  [sign] whole ft number [in]  |  [sign] whole lb number [oz]
     number   = whole ("-" or " ") fraction  |  fraction  |  decimal
 
 A sign holds for the whole quantity: ``-5' 3"`` is 63 in to the left. Nothing is guessed: a bare number takes the unit
@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import isfinite
+from math import ceil, floor, isfinite
 from numbers import Real
 from types import MappingProxyType
 from typing import TYPE_CHECKING, TypeAlias
@@ -39,6 +39,8 @@ __all__ = [
     "parse_mass",
     "parse_span",
     "parse_volume",
+    "rounded_down",
+    "rounded_up",
     "shown",
     "span_words",
     "told",
@@ -134,6 +136,8 @@ _PLAIN = {ord(c): normalize("NFKC", c).replace("⁄", "/") + " " for c in _FRACT
 )
 _FRACTION_AFTER_DIGIT = re.compile(f"(?<=[0-9])(?=[{_FRACTIONS}])")
 
+_SURE = 5
+"""Decimals of a mark to which a length is sure: what lies beyond a mark by less lies on it."""
 _PLAIN_NUMBER = re.compile(r"[0-9]{1,7}(?:\.[0-9]{1,9})?")
 _NUMBER = r"(?:[0-9]+[ -])?[0-9]+/[0-9]+|[0-9]*\.?[0-9]+"
 _UNIT = r"""['"]|[^\W\d_]+\.?"""
@@ -254,6 +258,16 @@ def format_length(mm: float, units: str) -> str:
 def shown(mm: float, units: str) -> str:
     """Write a length as `format_length` does, with its unit: ``742.5 mm``, ``65 3/8"``; raises LengthError as that does."""
     return format_length(mm, units) + ("" if units == "in" else " mm")
+
+
+def rounded_down(mm: float, mark: float) -> float:
+    """Return a length rounded down to a whole number of marks, mm: for what must not be exceeded, and a room that is short."""
+    return mark * floor(round(mm / mark, _SURE))
+
+
+def rounded_up(mm: float, mark: float) -> float:
+    """Return a length rounded up to a whole number of marks, mm: for what is needed."""
+    return mark * ceil(round(mm / mark, _SURE))
 
 
 def format_feet(mm: float) -> str:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from math import ceil, floor
 from typing import TYPE_CHECKING, Final
 
 from tumblehome.carrying.laying import Laying, side_words
-from tumblehome.lengths import format_mass, shown
+from tumblehome.lengths import format_mass, rounded_down, rounded_up, shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -15,14 +14,15 @@ if TYPE_CHECKING:
     from tumblehome.carrying.carry import Carry
     from tumblehome.carrying.question import Way
 
-__all__ = ["LOAD_CONSTANT", "caution", "headline", "rounded_down", "sentences", "size_words", "spare_words"]
+__all__ = ["LOAD_CONSTANT", "as_told", "caution", "headline", "sentences", "size_words", "spare_words"]
 
 LOAD_CONSTANT: Final = 23.0
 """kg: the load constant of the revised NIOSH lifting equation, what one person may lift under ideal conditions (Waters,
 Putz-Anderson and Garg, Applications Manual for the Revised NIOSH Lifting Equation, 1994)."""
 _TOLD: Final = 3
 """So many of the parts that it passes are told in a sentence, and so many of the ways to mend."""
-_SIXTEENTH: Final = 25.4 / 16
+_MARKS: Final = {"mm": 1.0, "in": 25.4 / 16}
+"""To what lengths are rounded, mm."""
 
 
 def sentences(carry: Carry, units: str = "mm") -> list[str]:
@@ -168,16 +168,13 @@ def _joined(words: Sequence[str], last: str) -> str:
 
 
 def _down(mm: float, units: str) -> str:
-    return shown(rounded_down(mm, units), units)
-
-
-def rounded_down(mm: float, units: str) -> float:
-    """Return a length rounded down to a whole millimeter or, with "in", a sixteenth of an inch, mm."""
-    step = _SIXTEENTH if units == "in" else 1.0
-    return floor(mm / step + 1e-6) * step
+    return shown(rounded_down(mm, _MARKS[units]), units)
 
 
 def _up(mm: float, units: str) -> str:
-    """Show a length rounded up to a whole millimeter or a sixteenth of an inch."""
-    step = _SIXTEENTH if units == "in" else 1.0
-    return shown(ceil(mm / step - 1e-6) * step, units)
+    return shown(rounded_up(mm, _MARKS[units]), units)
+
+
+def as_told(mm: float, units: str) -> float:
+    """Return a width as it is told, rounded down to a whole millimeter or, with "in", a sixteenth of an inch, mm."""
+    return rounded_down(mm, _MARKS[units])

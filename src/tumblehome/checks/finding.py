@@ -4,14 +4,10 @@ from __future__ import annotations
 
 from dataclasses import field, replace
 from functools import cached_property
-from math import ceil, floor
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal
 
-from tumblehome.lengths import shown, volume_words
+from tumblehome.lengths import rounded_down, rounded_up, shown, volume_words
 from tumblehome.records import dataclass
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 __all__ = ["VERDICTS", "Finding", "Verdict", "move_words", "verdict_of", "worst"]
 
@@ -94,20 +90,20 @@ class Finding:
         if self.verdict != "tight":
             return f"{shown(self.value, units)} to {self.cause}{side}"
         measured = f"measured to {shown(self.tolerance, units)}: measure again"
-        return f"{_rounded(self.value, units, floor)} to {self.cause}{side}, {measured}"
+        return f"{_down(self.value, units)} to {self.cause}{side}, {measured}"
 
     def _foul_words(self, units: str) -> str:
         if self.cause is None:
             return "stands outside the interior"
         parts = [f"into {self.cause}" + (f" by {volume_words(self.volume, units)}" if self.volume >= 0.005 else "")]
         if self.value is not None and self.value >= 0 and self.limit:
-            parts.append(f"{_rounded(self.value, units, floor)} free of {shown(self.limit, units)}")
+            parts.append(f"{_down(self.value, units)} free of {shown(self.limit, units)}")
         mends = [f"move {move_words(distance, way, units)}" for distance, way in self.ways[:2]]
         if self.greatest_height is not None:
-            mends.append(f"make it at most {_rounded(self.greatest_height, units, floor)} high")
+            mends.append(f"make it at most {_down(self.greatest_height, units)} high")
         if self.greatest_across is not None:
             word, most = self.greatest_across
-            mends.append(f"make it at most {_rounded(most, units, floor)} {word}")
+            mends.append(f"make it at most {_down(most, units)} {word}")
         return "; ".join([*parts, "clears if you " + ", or ".join(mends)] if mends else parts)
 
     def held_in(self, modes: tuple[str, ...]) -> Finding:
@@ -136,8 +132,6 @@ class Finding:
 
 _MARKS: Final = {"mm": 0.1, "in": 25.4 / 16}
 """To what lengths are rounded, mm."""
-_SURE: Final = 5
-"""Decimals of a mark to which a length is sure: what lies beyond a mark by less lies on it."""
 _TOWARDS: Final = {
     "front": "ahead",
     "rear": "behind",
@@ -150,13 +144,11 @@ _TOWARDS: Final = {
 
 def move_words(mm: float, way: str, units: str) -> str:
     """Say a move towards one of the six directions, "30.4 mm forward", rounded up, so that it clears."""
-    return f"{_rounded(mm, units, ceil)} {_MOVES[way]}"
+    return f"{shown(rounded_up(mm, _MARKS[units]), units)} {_MOVES[way]}"
 
 
-def _rounded(mm: float, units: str, to: Callable[[float], int]) -> str:
-    """Show a length rounded: by ``floor`` what must not be exceeded and a margin that is short, by ``ceil`` what is needed."""
-    mark = _MARKS[units]
-    return shown(mark * to(round(mm / mark, _SURE)), units)
+def _down(mm: float, units: str) -> str:
+    return shown(rounded_down(mm, _MARKS[units]), units)
 
 
 def verdict_of(margin: float, tolerance: float) -> Verdict:

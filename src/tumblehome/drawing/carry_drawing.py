@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from tumblehome.carrying import Path as CarryPath
-from tumblehome.carrying import headline, rounded_down, sentences
+from tumblehome.carrying import as_told, headline, sentences
 from tumblehome.carrying.laying import side_words
 from tumblehome.carrying.path import Mover
 from tumblehome.drawing.cutplane import CutPlane
@@ -234,7 +234,7 @@ class _Picture:
         pinch, path = self.way.pinch, self.way.path
         if pinch is None or path is None:
             return
-        yield Dimension(*pinch.at, "", format_length(rounded_down(pinch.opening, self.units), self.units))
+        yield Dimension(*pinch.at, "", format_length(as_told(pinch.opening, self.units), self.units))
         if self.path is None:
             mover = Mover(path.mover.layers, path.mover.body.grown(-(self.way.spare[0] or 0.0)))
             full = joined(CarryPath(mover, (pinch.pose,)).shapes(pinch.pose))
