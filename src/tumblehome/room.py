@@ -116,18 +116,34 @@ class Room:
         starts = accumulate((len(layer.surface) for layer in layers), initial=0)
         return tuple(zip(starts, layers, strict=False))
 
-    def _is_counted(self, ignoring: Collection[str]) -> list[bool]:
+    @cached_property
+    def _parts(self) -> dict[str, list[int]]:
+        """The numbers of the parts that bear each name."""
+        parts: dict[str, list[int]] = {}
+        for i, name in enumerate(self.surface.names):
+            parts.setdefault(name, []).append(i)
+        return parts
+
+    @cached_property
+    def _present(self) -> NDArray[np.bool_]:
+        present = np.ones(len(self.surface.names), dtype=bool)
+        present[list(self.absent)] = False
+        return present
+
+    def _are_counted(self, ignoring: Collection[str]) -> NDArray[np.bool_]:
         """Return for each of its parts whether that is there and not left out of account."""
-        return [name not in ignoring and i not in self.absent for i, name in enumerate(self.surface.names)]
+        counted = self._present.copy()
+        counted[[i for name in ignoring for i in self._parts.get(name, ())]] = False
+        return counted
 
     def _counted(self, met: Stops, ignoring: Collection[str]) -> NDArray[np.bool_]:
-        kept: NDArray[np.bool_] = np.array(self._is_counted(ignoring), dtype=bool)[self.surface.part[met.triangle]]
+        kept: NDArray[np.bool_] = self._are_counted(ignoring)[self.surface.part[met.triangle]]
         return kept
 
     def holding(self, points: ArrayLike, ignoring: Sequence[Collection[str]]) -> NDArray[np.bool_]:
         """Return which of (w, 3) points are free, for each leaving some parts out of account, (w,)."""
         at = np.asarray(points, dtype=float).reshape(-1, 3)
-        counted = np.array([self._is_counted(names) for names in ignoring], dtype=bool)
+        counted = np.array([self._are_counted(names) for names in ignoring], dtype=bool).reshape(len(at), -1)
         wound = sum(layer.windings(at, counted) for _, layer in self._layers)
         return np.equal(wound, 1)
 

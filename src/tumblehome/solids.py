@@ -71,11 +71,6 @@ class Surface:
         return np.cross(b - a, c - a)
 
     @cached_property
-    def numbers(self) -> dict[str, int]:
-        """The index of each name."""
-        return {name: i for i, name in enumerate(self.names)}
-
-    @cached_property
     def names_present(self) -> frozenset[str]:
         """The names that at least one triangle bears."""
         return frozenset(self.names[i] for i in set(self.part.tolist()))
