@@ -143,7 +143,8 @@ class Room:
     def holding(self, points: ArrayLike, ignoring: Sequence[Collection[str]]) -> NDArray[np.bool_]:
         """Return which of (w, 3) points are free, for each leaving some parts out of account, (w,)."""
         at = np.asarray(points, dtype=float).reshape(-1, 3)
-        counted = np.array([self._are_counted(names) for names in ignoring], dtype=bool).reshape(len(at), -1)
+        counted = np.array([self._are_counted(names) for names in ignoring], dtype=bool)
+        counted = counted.reshape(len(at), len(self.surface.names))
         wound = sum(layer.windings(at, counted) for _, layer in self._layers)
         return np.equal(wound, 1)
 

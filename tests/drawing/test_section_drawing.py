@@ -222,6 +222,31 @@ def test_a_narrower_place_that_one_module_faces_is_not_the_aisle() -> None:
     assert not _items(draw_section(furnished, height=1500.0), Dimension)
 
 
+@pytest.mark.parametrize(
+    ("up", "high", "deep", "aisle"),
+    [
+        (670, 30, 1450, None),  # a table leaf that leaves 150
+        (670, 30, 1250, None),
+        (670, 30, 790, "510"),
+        (670, 30, 1600, None),
+        (0, 299, 1500, "1000"),  # over that one steps
+        (300, 30, 1450, None),
+        (1440, 30, 1450, "1000"),  # above the shoulders
+        (1405, 30, 1450, None),
+    ],
+)
+def test_there_is_no_aisle_where_a_module_bars_the_way(up: int, high: int, deep: int, aisle: str | None) -> None:
+    """Two cabinets leave 1600 - 300 - 300 between them from 400 on; the bar reaches out from the left wall."""
+    furnished = layout(
+        van(BOX),
+        module("a", 900, 300, 1200, against="left", station=1000, hung=400),
+        module("b", 900, 300, 1200, against="right", station=1000, hung=400),
+        module("bar", 900, deep, high, station=1000, hung=up, against="left"),
+    )
+    found = [item for item in _items(draw_section(furnished, station=1400.0), Dimension) if item.meaning == "aisle"]
+    assert [item.value for item in found] == ([aisle] if aisle else [])
+
+
 def test_a_single_module_faces_the_wall_where_that_leans_in_most() -> None:
     """Closed form: the face stands at 400 left of the centerline; at its top, 1500, the wall is 750 from it."""
     furnished = layout(

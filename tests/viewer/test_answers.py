@@ -68,6 +68,17 @@ def test_saving_tells_what_it_took_in_from_the_disk(tmp_path: Path) -> None:
     )
 
 
+def test_a_refused_change_is_told_without_the_numbers_of_the_files_tables(tmp_path: Path) -> None:
+    answers = Answers(desk(tmp_path))
+    name = answers.desk.layouts[0].modules[0].name
+    sized = answers.answer({"ask": "edit", "edit": "resize", "module": name, "wide": "0", "units": "mm"}, Seen())[
+        "fault"
+    ]
+    assert sized.startswith("wide: ")
+    moved = answers.answer({"ask": "edit", "edit": "move", "module": name, "x": "90 m", "units": "mm"}, Seen())["fault"]
+    assert moved.startswith(f"'{name}': ")
+
+
 def test_a_bare_shell_tells_its_text(tmp_path: Path) -> None:
     file = desk(tmp_path).path.with_name("shell.toml")
     assert Answers(Desk(file)).answer({"ask": "text"}, Seen()) == {"text": VAN, "line": None}

@@ -287,6 +287,13 @@ def test_a_change_elsewhere_is_taken_and_can_be_undone(bench: Desk) -> None:
     assert bench.path.read_bytes() == PLAN.encode()
 
 
+def test_a_change_elsewhere_that_cannot_be_read_is_not_called_taken(bench: Desk) -> None:
+    elsewhere(bench, lambda text: text.replace("face = 12", 'face = "12'))
+    assert bench.look() == News("the file was changed on the disk", conflict=False)
+    assert bench.fault
+    assert bench.layouts
+
+
 def test_changes_of_different_lines_are_joined(bench: Desk) -> None:
     bench.apply(Nudge("galley", "x", 25.4))
     elsewhere(bench, lambda text: text.replace("face = 12", "face = 13").replace("# looks back", "# looks to the rear"))

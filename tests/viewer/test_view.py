@@ -228,11 +228,11 @@ def test_sliders_step_by_keys_and_buttons(browser: Any, served: Served) -> None:
         slide(page, "height", "1000")
         height = page.locator("#height")
         steps = [
-            ("ArrowRight", 1010),
+            ("ArrowRight", 1001),
             ("Shift+ArrowRight", 1011),
-            ("ArrowDown", 1001),
+            ("Shift+ArrowDown", 1001),
             ("PageUp", 1101),
-            ("Shift+ArrowLeft", 1100),
+            ("ArrowLeft", 1100),
         ]
         for key, mm in steps:
             height.press(key)
@@ -366,6 +366,26 @@ def test_modes_and_what_is_hidden(browser: Any, demo: Served) -> None:
         page.keyboard.press("Escape")
         assert page.locator("#chosen").is_hidden()
         assert page.evaluate("document.activeElement.dataset.thing") == "table"
+
+
+def test_the_person_is_a_measure_and_no_part_of_the_van(browser: Any, demo: Served) -> None:
+    """What stands behind it is pointed at; where it stands on the centerline it is in the view from either side."""
+    middle = """() => {
+        const { view } = round;
+        const { low, high } = view.visible().find((mesh) => mesh.kind === "person");
+        const box = document.getElementById("round").getBoundingClientRect();
+        const [x, y] = view.placed([0, 1, 2].map((k) => (low[k] + high[k]) / 2));
+        return [box.left + x, box.top + y]; }"""
+    halves = """() => [1, -1].map((side) => round.view.isLeft.call(
+        Object.assign(Object.create(round.view), { cut: [0, side, 0, 0] }),
+        { kind: "person", low: [0, -200, 0], high: [300, 200, 1755] }))"""
+    with visit(browser, demo) as page:
+        page.get_by_role("button", name="right side", exact=True).click()
+        settle(page)
+        page.mouse.click(*page.evaluate(middle))
+        settle(page)
+        assert "person" not in page.inner_text("#picked")
+        assert page.evaluate(halves) == [True, True]
 
 
 def test_what_its_place_gives_a_module(browser: Any, demo: Served) -> None:
@@ -671,10 +691,10 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
         slide(page, "height", "1234")
         page.click("#take")
         for label, name, begins in (
-            ("Plan at height 1234 mm as SVG", "plan.svg", b"<?xml"),
-            ("Station 1500 mm as PDF", "section.pdf", b"%PDF-"),
-            ("Station 1500 mm as DXF", "section.dxf", b"  0"),
-            ("make the page", "plan.html", b"<!DOCTYPE html>"),
+            ("Plan at height 1234 mm as SVG", "layout-plan-height-1234mm.svg", b"<?xml"),
+            ("Station 1500 mm as PDF", "layout-section-station-1500mm.pdf", b"%PDF-"),
+            ("Station 1500 mm as DXF", "layout-section-station-1500mm.dxf", b"  0"),
+            ("make the page", "layout-page.html", b"<!DOCTYPE html>"),
         ):
             with page.expect_download(timeout=60_000) as taking:
                 page.get_by_role("button", name=label).click()
@@ -682,7 +702,7 @@ def test_drawings_and_the_clients_page_are_taken_away(browser: Any, served: Serv
             with open(taking.value.path(), "rb") as file:
                 data = file.read()
             assert data.startswith(begins)
-            assert name != "plan.svg" or b"Plan at height 1234" in data
+            assert not name.endswith(".svg") or b"Plan at height 1234" in data
 
 
 def test_a_section_taken_away_is_the_one_on_the_screen(browser: Any, served: Served) -> None:

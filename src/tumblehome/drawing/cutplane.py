@@ -36,6 +36,9 @@ _ALONE: Final = 60.0
 """So far from a corner of a module, mm, a dimension is seen to mean the module's face."""
 _PASSABLE: Final = 300.0
 """A free run narrower than this is no aisle, mm; common practice, no published source."""
+_BARRING: Final = (300.0, 1439.0)
+"""What leaves less than that between these heights bars the way, mm: over lower things one steps (common practice, no published
+source), and higher ones begin above the shoulders (acromial height of the median man, ANSUR II, NATICK/TR-15/007)."""
 
 
 @dataclass(frozen=True)
@@ -115,7 +118,8 @@ def aisle(
 ) -> Gap | None:
     """Return the narrowest free run about the centerline where the most modules face each other, or None.
 
-    On a cross-section a single module may face the wall; on a plan, where what is low is not cut, two must face each other.
+    On a cross-section a single module may face the wall, and there is no aisle where one bars the way; on a plan, where what is
+    low is not cut, two must face each other.
     Where it is equally narrow in many places, the one nearest to the coordinate ``near`` is returned that lies well away
     from the modules' corners.
     """
@@ -128,8 +132,10 @@ def aisle(
     left, right = sides[:, 0].max(axis=0), sides[:, 1].min(axis=0)
     facing = (left > low - CONTACT).astype(int) + (right < high + CONTACT)
     low, high = np.maximum(low, left), np.minimum(high, right)
-    free = np.isfinite(low) & np.isfinite(high) & (facing >= (2 if plane.is_plan else 1)) & (high - low >= _PASSABLE)
-    if not free.any():
+    passable = np.isfinite(low) & np.isfinite(high) & (high - low >= _PASSABLE)
+    is_barred = not plane.is_plan and (~passable & (along > _BARRING[0]) & (along < _BARRING[1])).any()
+    free = passable & (facing >= (2 if plane.is_plan else 1))
+    if is_barred or not free.any():
         return None
     free &= facing == facing[free].max()
     alone = np.abs(along[:, None] - np.concatenate(bodies)[..., 1].ravel()).min(axis=1)

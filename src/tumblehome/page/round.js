@@ -20,10 +20,10 @@ const FACES = [
 ];
 const EDGES = [
   `#version 300 es
-  in vec3 from; in vec3 to; uniform mat4 seen; uniform float grain; uniform vec2 size; uniform float weight; out vec3 place;
+  in vec3 from; in vec3 to; uniform mat4 seen; uniform float grain; uniform vec3 eye; uniform vec2 size; uniform float weight; out vec3 place;
   void main() {
     vec3 a = from * grain, b = to * grain;
-    vec4 p = seen * vec4(a, 1.0), q = seen * vec4(b, 1.0);
+    vec4 p = seen * vec4(mix(a, eye, 0.001), 1.0), q = seen * vec4(mix(b, eye, 0.001), 1.0); // a hair before their faces
     float near = 0.001;
     if (p.w < near) { float t = (near - p.w) / (q.w - p.w); p = mix(p, q, t); a = mix(a, b, t); }
     if (q.w < near) { float t = (near - q.w) / (p.w - q.w); q = mix(q, p, t); b = mix(b, a, t); }
@@ -34,7 +34,6 @@ const EDGES = [
     vec4 here = last ? q : p;
     place = last ? b : a;
     here.xy += (gl_VertexID % 2 == 0 ? 1.0 : -1.0) * side * weight / size * here.w;
-    here.z -= 0.0012 * here.w;
     gl_Position = here;
   }`,
   `#version 300 es
@@ -226,12 +225,12 @@ class Round {
   isLeft(mesh) {
     if (mesh.kind !== "person") return true;
     const middle = times(add(mesh.low, mesh.high), 0.5);
-    return dot(this.cut, middle) < this.cut[3] && !(this.cut[2] && this.isCut(mesh));
+    return dot(this.cut, middle) < this.cut[3] + 1 && !(this.cut[2] && this.isCut(mesh));
   }
 
   visible(hidden = this.hidden()) {
     const kind = { module: "module", member: "member", shell: "shell", recess: "shell" };
-    return this.meshes.filter((mesh) => !this.hides[kind[mesh.kind]] && !this.hiddenNames.has(mesh.name) && !this.isHidden(mesh.region, hidden) && this.isLeft(mesh));
+    return this.meshes.filter((mesh) => !this.hides[kind[mesh.kind]] && !(mesh.kind === "module" && this.hiddenNames.has(mesh.name)) && !this.isHidden(mesh.region, hidden) && this.isLeft(mesh));
   }
 
   // Bring everything that a camera would see, once cut, into the middle of the picture and as near as it goes.
@@ -433,6 +432,7 @@ class Round {
   paintEdges(meshes, hidden, dots) {
     const { gl } = this;
     const at = this.use(this.edges);
+    gl.uniform3fv(at.eye, this.camera.eye());
     gl.uniform2f(at.size, this.canvas.width, this.canvas.height);
     for (const mesh of meshes) {
       const chosen = mesh.module >= 0 && mesh.module === this.chosen;
@@ -446,8 +446,9 @@ class Round {
     }
   }
 
-  // The mesh that is seen at a place of the picture, each from -1 to 1, and how far away; null for none.
-  at(across, upward, meshes = this.visible()) {
+  // The mesh that is seen at a place of the picture, each from -1 to 1, and how far away; null for none. The person is only a
+  // measure: what stands behind is pointed at.
+  at(across, upward, meshes = this.visible().filter((mesh) => mesh.kind !== "person")) {
     return this.along(this.camera.eye(), this.camera.ray(across, upward, this.aspect()), meshes);
   }
 

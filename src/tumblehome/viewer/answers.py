@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import MISSING, field, fields
 from itertools import takewhile
 from types import NoneType
@@ -27,6 +28,9 @@ __all__ = ["EDITING", "Answers", "Seen"]
 
 Units = Literal["mm", "in"]
 Message = dict[str, Any]
+
+_NUMBERED: Final = re.compile(r"^(?:(?:modules|modes|changes|zones)\.\d+[. ]?)+")
+"""What of a key of the file counts tables."""
 
 EDITING: Final = frozenset({"edit", "drag", "release", "undo", "redo", "save", "keep", "recover", "discard"})
 """Questions that change something: none of them is ever dropped for a newer one, but those of a drag."""
@@ -146,11 +150,11 @@ class Answers:
         return {"words": self.desk.undo_words}
 
     def _apply(self, edit: editing.Edit) -> None:
-        """Apply an edit; a fault is told without the line of a text that nobody has seen."""
+        """Apply an edit; a fault is told without the line and the numbers of a text that nobody has seen."""
         try:
             self.desk.apply(edit)
         except InputError as fault:
-            raise InputError(fault.message, key=fault.key) from fault
+            raise InputError(fault.message, key=_NUMBERED.sub("", fault.key or "") or None) from fault
 
     def _ask_drag(self, asked: Message, _seen: Seen) -> Message:
         """Move a module with the pointer: however long the way, it is one step to undo."""

@@ -370,6 +370,8 @@ class Desk:
         else:
             self._disk.known = now
             self._step(together, "take in what was changed on the disk")
+        if self.fault:
+            return News("the file was changed on the disk", conflict=False)
         return News("taken from the disk" if was_saved else "joined with what was changed on the disk", conflict=False)
 
     def _know(self, now: OnDisk) -> None:

@@ -298,8 +298,7 @@ function showThings() {
 const rowOf = (name) => [...byId("things").querySelectorAll("button")].find((each) => each.dataset.thing === name);
 
 function choose(name, kind = "module") {
-  const isModule = Boolean(moduleNamed(name));
-  state.chosen = isModule ? name : "";
+  state.chosen = MODULES.has(kind) && moduleNamed(name) ? name : "";
   state.picked = [name, kind];
   state.study = null;
   showThings();
@@ -324,7 +323,7 @@ function chooseListed(name) {
 // What was pointed at, over the picture in the round; of a module only where its panel stands elsewhere on a long page.
 function showPicked() {
   const [name, kind] = state.picked;
-  const module = moduleNamed(name);
+  const module = MODULES.has(kind) ? moduleNamed(name) : undefined;
   const words = module ? [`${name}: ${module.verdict}`, module.facts[1][u()], ...module.findings.filter((f) => f.verdict !== "clear").slice(0, 1).map((f) => `${f.question}: ${f.words[u()]}`)].join("\n") : name && partWords(name, kind);
   if (byId("picked").textContent !== words) byId("picked").textContent = words;
   byId("picked").classList.toggle("of-module", Boolean(module));
@@ -534,7 +533,7 @@ function slideKey(axis, event) {
   const way = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 1, PageDown: -1 }[event.key];
   if (!way || event.ctrlKey || event.metaKey || event.altKey) return;
   event.preventDefault();
-  const size = event.key.startsWith("Page") ? steps().leap : event.shiftKey ? steps().fine : steps().far;
+  const size = event.key.startsWith("Page") ? steps().leap : event.shiftKey ? steps().far : steps().fine;
   slide(axis, state[axis] + way * size);
 }
 
@@ -762,11 +761,12 @@ function handOver(blob, file) {
 function showTake() {
   const cut = (name, words) => {
     const cuts = name === "plan" ? { at: state.height } : { at: state.station, height: state.height };
-    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), ...cuts, hidden: [...state.hidden].join("\n") }, `${name}.${kind}`), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
+    const what = `${name}-${name === "plan" ? "height" : "station"}-${Math.round(cuts.at)}mm`;
+    const kinds = ["svg", "pdf", "dxf"].map((kind) => button(kind.toUpperCase(), () => fetched(`${name}.${kind}`, { ...fieldsOf(), ...cuts, hidden: [...state.hidden].join("\n") }, fileOf(what, kind)), { ariaLabel: `${words} as ${kind.toUpperCase()}` }));
     return made("div", { className: "actions" }, made("span", {}, words), ...kinds);
   };
   const stills = [[1280, 720], [1920, 1080], [3840, 2160]].map(([wide, tall]) => button(`${wide} × ${tall}`, () => takeStill(wide, tall), { disabled: !round.view }));
-  const client = button("make the page", () => fetched("client.html", fieldsOf(), "plan.html"), { disabled: !canChange() });
+  const client = button("make the page", () => fetched("client.html", fieldsOf(), fileOf("page", "html")), { disabled: !canChange() });
   const forClient = `One page for the client, that needs no network${canChange() ? "" : "; a bare shell has nothing to show on it, name a layout file"}`;
   openBox("Take away",
     cut("plan", byId("plan-title").textContent), cut("section", byId("section-title").textContent),
@@ -774,6 +774,7 @@ function showTake() {
     made("div", { className: "actions" }, made("span", {}, forClient), client));
 }
 const fieldsOf = () => ({ units: state.units, mode: state.mode || "" });
+const fileOf = (what, kind) => `${[state.plan.file.replace(/\.[^.]*$/, ""), state.mode, what].filter(Boolean).join("-")}.${kind}`;
 
 function takeStill(wide, tall) {
   const picture = made("canvas", { width: wide, height: tall });
@@ -788,8 +789,8 @@ function takeStill(wide, tall) {
   pen.fillStyle = style.getPropertyValue("--air");
   pen.fillRect(0, high, wide, tall - high);
   pen.fillStyle = style.getPropertyValue("--ink");
-  pen.fillText(document.title, size, tall - size, wide - 2 * size);
-  picture.toBlob((blob) => handOver(blob, `still-${wide}x${tall}.png`), "image/png");
+  pen.fillText([document.title, state.mode].filter(Boolean).join(", "), size, tall - size, wide - 2 * size);
+  picture.toBlob((blob) => handOver(blob, fileOf(`still-${wide}x${tall}`, "png")), "image/png");
 }
 
 // The names in a still, as they stand on the page.
