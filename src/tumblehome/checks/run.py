@@ -46,12 +46,14 @@ class _Question:
     travels : what of a module in the van's room has to travel along an axis to find it
     sight : from what of each module it is told how far off the others are
     far : by what was found, how far off another module may be in each direction and still have a say in it, (6,) mm
+    asks_zones : whether it is about the module's zones; else modules that differ only in those have the same answer
     """
 
     ask: Callable[[Standing], Iterator[Finding]]
     travels: Callable[[Module, int], Iterable[Sequence[Prism]]]
     sight: Callable[[Sequence[Module]], Sight]
     far: Callable[[list[Finding]], Floats]
+    asks_zones: bool = False
 
 
 def _body(module: Module, axis: int) -> Iterable[Sequence[Prism]]:
@@ -116,7 +118,7 @@ _QUESTIONS: Final = (
     _Question(check_walls, _body, Sight.of_bodies, _touching),
     _Question(check_support, _body, Sight.of_bodies, _below),
     _Question(check_neighbors, _body, Sight.of_bodies, _nearest),
-    _Question(check_zones, _zones, Sight.of_zones, _ahead),
+    _Question(check_zones, _zones, Sight.of_zones, _ahead, asks_zones=True),
     _Question(check_place, _nothing, Sight.of_bodies, _nearby),
 )
 """What is asked of a module. An answer rests on nothing but the module, its shell, and whom it sees that far."""
@@ -206,7 +208,8 @@ class _Round:
         return [finding for answer in answers.values() for finding in answer.found]
 
     def _key(self, module: Module, question: _Question) -> _Asked:
-        return self._layout.shell, self._likes[module].itself, question
+        like = self._likes[module]
+        return self._layout.shell, like.itself if question.asks_zones else like.to_others, question
 
     def _recalled(self) -> dict[_Each, _Answer | None]:
         """Return for each module and question an answer from before that still holds, if there is one."""
