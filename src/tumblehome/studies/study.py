@@ -529,10 +529,14 @@ def _effects_of(shell: Shell, module: Module, sign: float) -> Effects:
 
 @remembered
 def _slid(shell: Shell, module: Module, sign: float, travel: tuple[float, float], enough: float) -> Profile | None:
-    """Return how far out a module can go in a stretch of travel, if it may be further than enough anywhere in it."""
-    wall = Wall.of(shell, sign)
-    may = wall.at_most(module.hull, travel) > enough
-    return wall.by_station(module.hull, travel=travel) if may else None
+    """Return how far out a module can go in a stretch of travel nearby, if it may be further than enough anywhere in it."""
+    may = Wall.of(shell, sign).at_most(module.hull, travel) > enough
+    return _slid_nearby(shell, module, sign).clipped(*travel) if may else None
+
+
+@remembered
+def _slid_nearby(shell: Shell, module: Module, sign: float) -> Profile:
+    return Wall.of(shell, sign).by_station(module.hull, travel=(-NEARBY, NEARBY))
 
 
 def study(layout: Layout, name: str) -> Study:
