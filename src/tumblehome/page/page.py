@@ -86,8 +86,8 @@ def build_page(
         "modules": told_modules(layout, findings),
         "round": round_scene(scene, names),
         "flat": flat_drawings(layout, findings, steps, say),
-        "begin": [
-            _step_at(telling_heights(layout, step), steps.heights),
+        "begin": [  # of two telling heights the upper one, where one reaches without stooping
+            _step_at(telling_heights(layout, step)[-1:], steps.heights),
             _step_at(telling_stations(layout, findings, step), steps.stations),
         ],
         "heights": _axis(steps.heights, pool),
