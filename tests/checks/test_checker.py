@@ -139,7 +139,7 @@ def test_checking_again_after_nudges_finds_what_a_fresh_check_finds() -> None:
     assert 0 < met["asked"] < 0.9 * met["modules"]
 
 
-@law(furnished(), st.lists(nudges, min_size=1, max_size=4), st.integers(0, 1900), examples=60)
+@law(furnished(), st.lists(nudges, min_size=1, max_size=4), st.integers(0, 1900), examples=30)
 def test_modes_that_share_what_is_known_find_what_each_finds_alone(
     tables: Tables, changes: list[tuple[str, str, float]], station: int
 ) -> None:
