@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-__all__ = ["ARC", "CONTACT", "EDGE", "LEDGE", "SMALLEST", "WORST_MEASURED"]
+__all__ = ["ARC", "CONTACT", "EDGE", "LEDGE", "SMALLEST", "STANDS", "WORST_MEASURED"]
 
 EDGE: Final = 1e-8
 """How far an open window is drawn in so that faces that only touch its edge do not count. The kernel keeps vertices to
@@ -18,6 +18,9 @@ LEDGE: Final = 1e-8
 
 SMALLEST: Final = 1e-3
 """The least size that a file may give anything: far below what is built or measured, well above where a solid is lost."""
+
+STANDS: Final = 1e-3
+"""What is no further above a thing than this stands on it: a place given in inches, or a mesh in single precision, is no nearer."""
 
 WORST_MEASURED: Final = 50.8
 """The most that a tape may be off, two inches: who knows no better has not measured, and would be told that all is tight."""

@@ -23,7 +23,7 @@ from tumblehome.errors import InputError, KernelError, nearest
 from tumblehome.files import TomlFile, is_there, read_toml
 from tumblehome.lengths import told
 from tumblehome.schema import Fields, choice, maybe, one_line, read_fields, size, table, tables, text, thickness
-from tumblehome.tolerances import CONTACT, LEDGE, WORST_MEASURED
+from tumblehome.tolerances import CONTACT, LEDGE, STANDS, WORST_MEASURED
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -41,12 +41,9 @@ _FLOOR_TOO_HIGH = (
 )
 
 _FLOOR_TOO_LOW = (
-    "leaves its finished floor at height {}, not at 0; put the mesh's datum on that floor, or make the floor of the lining as "
-    "thick as it is"
+    "leaves its finished floor at height {}, not at 0; put the mesh's datum on that floor, or state under lining.floor all that "
+    "it is built up of"
 )
-_OFF_THE_FLOOR = 1e-3
-"""What stands this far above the floor stands on it, mm."""
-
 
 _SIZES = (("long", 500.0, 18_750.0), ("wide", 500.0, 2_600.0), ("high", 500.0, 4_500.0))
 """The sizes of an interior below and above which it is none, mm. Nothing on the road may be longer than 18.75 m, wider than 2.60 m
@@ -167,7 +164,7 @@ def _refuse_what_fills_it(lined: Lined, file: TomlFile) -> None:
         high = told(_FLOOR_TOO_HIGH, foot, lined.lining.floor)
         raise InputError(high, file=file.path, line=line, key="lining.floor", unit=file.unit)
     level = _level_of_floor(lined.solid)
-    if level is not None and level < -_OFF_THE_FLOOR:
+    if level is not None and level < -STANDS:
         raise InputError(
             told(_FLOOR_TOO_LOW, level), file=file.path, line=file.line_of(("mesh",)), key="mesh", unit=file.unit
         )

@@ -168,7 +168,7 @@ def _joined(words: Sequence[str], last: str) -> str:
 
 
 def _down(mm: float, units: str) -> str:
-    return shown(rounded_down(mm, _MARKS[units]), units)
+    return shown(as_told(mm, units), units)
 
 
 def _up(mm: float, units: str) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from tumblehome.checks.finding import Finding
 from tumblehome.lengths import shown
+from tumblehome.tolerances import STANDS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -13,9 +14,6 @@ if TYPE_CHECKING:
     from tumblehome.checks._standing import Standing
 
 __all__ = ["check_support"]
-
-_STANDS: Final = 1e-3
-"""A module stands on what is no further below it, mm."""
 
 
 def check_support(standing: Standing) -> Iterator[Finding]:
@@ -27,7 +25,7 @@ def check_support(standing: Standing) -> Iterator[Finding]:
     if module.support is None or standing.fouled or not standing.is_inside:
         return
     below = standing.below
-    if below is None or below.distance <= _STANDS:
+    if below is None or below.distance <= STANDS:
         return
     yield Finding(
         module.name, "support", "fouls", below.distance,
