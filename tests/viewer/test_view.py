@@ -388,6 +388,19 @@ def test_the_person_is_a_measure_and_no_part_of_the_van(browser: Any, demo: Serv
         assert page.evaluate(halves) == [True, True]
 
 
+def test_a_hidden_module_hides_nothing_else_that_bears_its_name(browser: Any, demo: Served) -> None:
+    with visit(browser, demo) as page:
+        walls = page.evaluate("round.view.meshes.filter((mesh) => mesh.kind === 'shell').map((mesh) => mesh.name)")
+        assert walls
+        page.evaluate("(names) => round.hide(names)", [*walls, "table"])
+        settle(page)
+        seen = page.evaluate("round.view.visible().map((mesh) => mesh.name)")
+        assert set(walls) <= set(seen)
+        assert "table" not in seen
+        page.evaluate("round.hide([])")
+        assert "table" in page.evaluate("round.view.visible().map((mesh) => mesh.name)")
+
+
 def test_what_its_place_gives_a_module(browser: Any, demo: Served) -> None:
     from tumblehome.studies import sentences, study
 
